@@ -1,0 +1,44 @@
+"""What an engine says it heard: plain records without any engine behind them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class HeardWord:
+    """One word with its place in the sound, seconds from the start of the segment."""
+
+    text: str
+    start_s: float
+    end_s: float
+    confidence: float
+    """0 to 1."""
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """Another thing that may have been said."""
+
+    words: str
+    confidence: float
+    """0 to 1, on the same scale as `Hypothesis.confidence`."""
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """The answer of an engine to one segment of sound.
+
+    `words` is empty when nothing of the grammar was heard.
+    """
+
+    words: str
+    confidence: float = 1.0
+    """0 to 1: the calibrated chance that `words` is what was said."""
+    alternatives: tuple[Alternative, ...] = ()
+    """Most likely first; never holds `words` itself."""
+    timings: tuple[HeardWord, ...] = ()
+    engine: str = ""
+    """Name and version, as in "pocketsphinx 5.1.1"; "typed" for typed words."""
+    scores: dict[str, float] = field(default_factory=dict)
+    """Raw scores behind the confidence, for benchmarks and calibration."""
