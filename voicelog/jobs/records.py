@@ -1,0 +1,224 @@
+"""Jobs and their dents as the fold of events leaves them.
+
+The fold (`voicelog.jobs.fold`) is the only writer of these records; everybody
+else reads them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from voicelog.journal.events import By
+from voicelog.meaning.note import SlotValue, Value, plain
+from voicelog.vocabulary import DAMAGE_SLOTS
+
+
+@dataclass(frozen=True)
+class Past:
+    """One value that a field had, and how it came there."""
+
+    value: Value | None
+    """None for "not said any more"."""
+    words: str
+    by: By
+    how: Literal["heard", "corrected", "answered", "cleared", "copied"]
+    event: str
+    """Id of the event."""
+    utterance: int | None
+    """Number of the utterance behind it; None for an action by hand."""
+    at: str
+
+
+@dataclass
+class Field:
+    """A slot of a record: the value in force, its doubt, and its history.
+
+    A slot that nobody spoke of has no `Field` at all; "none" as a spoken value is one.
+    """
+
+    slot: SlotValue
+    history: list[Past] = field(default_factory=list)
+    question: str | None = None
+    """Id of the open question about it."""
+
+    @property
+    def value(self) -> Value:
+        """The value in force."""
+        return self.slot.value
+
+    @property
+    def confirmed(self) -> bool:
+        """Whether nothing about it is in doubt."""
+        return self.slot.confirmed
+
+    @property
+    def choices(self) -> tuple[Value, ...]:
+        """Every value it may have: the one in force first."""
+        return (self.slot.value, *self.slot.alternatives)
+
+
+@dataclass
+class Reading:
+    """One paint thickness reading in micrometres."""
+
+    place: Literal["dent", "reference"]
+    um: Field
+    probe: str | None
+    panel: str | None
+    end: str | None
+    side: str | None
+    at: str
+    utterance: int | None
+
+
+@dataclass
+class Step:
+    """One step of the repair as it was said."""
+
+    step: str
+    details: dict[str, Value]
+    at: str
+    utterance: int | None
+
+
+@dataclass
+class Dent:
+    """One damage record; with a `count` it stands for that many equal dents."""
+
+    number: int
+    fields: dict[str, Field] = field(default_factory=dict)
+    readings: list[Reading] = field(default_factory=list)
+    steps: list[Step] = field(default_factory=list)
+    risks: list[str] = field(default_factory=list)
+    removed: bool = False
+    opened_at: str = ""
+    worked_s: float = 0.0
+    """Seconds the work timer ran while this dent was open."""
+
+    def get(self, slot: str) -> Any:
+        """The value in force of a slot, or None where it was not said."""
+        found = self.fields.get(slot)
+        return None if found is None else found.value
+
+    @property
+    def place(self) -> tuple[str | None, str | None, str | None]:
+        """(panel, end, side): what tells one panel of the car from another."""
+        return (self.get("panel"), self.get("end"), self.get("side"))
+
+    @property
+    def unconfirmed(self) -> list[str]:
+        """Slots in doubt, in the order of `DAMAGE_SLOTS`."""
+        return [name for name in DAMAGE_SLOTS if name in self.fields and not self.fields[name].confirmed]
+
+    def values(self) -> dict[str, Any]:
+        """Slot values, JSON-ready, in the order of `DAMAGE_SLOTS`."""
+        return {name: plain(self.fields[name].value) for name in DAMAGE_SLOTS if name in self.fields}
+
+
+@dataclass
+class Question:
+    """A value in doubt that waits for its answer."""
+
+    id: str
+    slot: str
+    choices: tuple[Value, ...]
+    text: str
+    dent: int | None
+    reason: str
+    asked_at: str
+
+
+@dataclass
+class Quote:
+    """A quote as it was given."""
+
+    version: int
+    snapshot: dict[str, Any]
+    at: str
+    supplement_to: int | None = None
+    accepted: bool | None = None
+    """None until the customer decides."""
+
+
+@dataclass
+class Timer:
+    """The work timer of a job."""
+
+    running_since: str | None = None
+    """Wall clock at which it last started; None while it stands still."""
+    worked_s: float = 0.0
+    """Seconds worked before `running_since`."""
+    state: Literal["idle", "running", "paused", "stopped"] = "idle"
+    dent: int | None = None
+    """The dent that was open when it last started."""
+
+
+@dataclass
+class Job:
+    """One car on one visit."""
+
+    id: str
+    number: int
+    opened_at: str
+    details: dict[str, Field] = field(default_factory=dict)
+    """plate, vin and, by hand, customer, phone, email, address, vehicle, notes."""
+    dents: dict[int, Dent] = field(default_factory=dict)
+    order: list[int] = field(default_factory=list)
+    open_dent: int | None = None
+    references: list[Reading] = field(default_factory=list)
+    steps: list[Step] = field(default_factory=list)
+    """Steps said while no dent was open."""
+    risks: list[str] = field(default_factory=list)
+    told: list[tuple[str, str]] = field(default_factory=list)
+    """(risk, ISO time it was told), in order of telling."""
+    questions: dict[str, Question] = field(default_factory=dict)
+    timer: Timer = field(default_factory=Timer)
+    photos: list[tuple[int, int | None, str]] = field(default_factory=list)
+    """(photo number, dent number or None, ISO time)."""
+    memos: list[tuple[int | None, str | None, str]] = field(default_factory=list)
+    """(dent number or None, clip hash or None, ISO time)."""
+    cautions: dict[str, bool] = field(default_factory=dict)
+    """Caution id -> whether it was acknowledged."""
+    quotes: list[Quote] = field(default_factory=list)
+    discount_percent: Value = 0
+    finished_at: str | None = None
+    gaps: tuple[str, ...] = ()
+
+    def get(self, detail: str) -> Any:
+        """The value in force of a detail, or None where it is not known."""
+        found = self.details.get(detail)
+        return None if found is None else found.value
+
+    def listed(self) -> Iterator[Dent]:
+        """The dents that count, in the order of the list."""
+        return (self.dents[number] for number in self.order if not self.dents[number].removed)
+
+    @property
+    def title(self) -> str:
+        """How the job is called for people: its number and plate."""
+        plate = self.get("plate")
+        return f"Job {self.number} {plate}" if plate else f"Job {self.number}"
+
+
+@dataclass
+class State:
+    """Everything that the events of a journal add up to."""
+
+    jobs: dict[str, Job] = field(default_factory=dict)
+    """By id, in order of opening."""
+    current: str | None = None
+    awake: bool = True
+    utterances: int = 0
+    """Number of the last utterance."""
+    undoable: list[str] = field(default_factory=list)
+    """Groups that undo would take back, oldest first."""
+    redoable: list[str] = field(default_factory=list)
+    """Groups that redo would bring back, next one last."""
+    days_closed: list[str] = field(default_factory=list)
+
+    @property
+    def job(self) -> Job | None:
+        """The current job."""
+        return None if self.current is None else self.jobs.get(self.current)

@@ -1,0 +1,419 @@
+"""The facts the journal holds: typed, versioned, frozen records in the past tense.
+
+An `Event` is an envelope around one `Body`.  All events of one utterance (or of
+one action by hand) share a `group`; undo and redo name a group.  Dents are named
+by their number within the job, which is never given twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from typing import Any, ClassVar, Literal
+
+from voicelog.meaning.note import SlotValue, Value, plain, stored
+from voicelog.vocabulary import Decision, Kind
+
+By = Literal["voice", "hand"]
+
+BODIES: dict[str, type[Body]] = {}
+"""Every body class by its `TYPE`, filled as the classes are defined."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """What happened.  Subclasses hold only JSON-ready values, slot values and tuples."""
+
+    TYPE: ClassVar[str] = ""
+    SCHEMA: ClassVar[int] = 1
+
+    def __init_subclass__(cls) -> None:
+        if cls.TYPE:
+            BODIES[cls.TYPE] = cls
+
+    def to_json(self) -> dict[str, Any]:
+        """JSON-ready form: slot values by `SlotValue.to_json`, tuples as lists."""
+        return {item.name: _plain(getattr(self, item.name)) for item in fields(self)}
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Body:
+        """The inverse of `to_json`; unknown keys are refused with `TypeError`."""
+        return cls(**{name: _stored(name, value) for name, value in data.items()})
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, SlotValue):
+        return value.to_json()
+    if isinstance(value, Mapping):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [_plain(item) for item in value]
+    return plain(value)
+
+
+def _stored(name: str, value: Any) -> Any:
+    if name == "slots":
+        return {key: SlotValue.from_json(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return tuple(_stored("", item) for item in value)
+    if isinstance(value, dict) or value is None:
+        return value
+    return stored(value)
+
+
+@dataclass(frozen=True)
+class Heard(Body):
+    """An utterance: what was heard, how sure, and what was decided.  Always the first of its group."""
+
+    TYPE = "heard"
+    utterance: int
+    """Number within the journal, from 1."""
+    source: str
+    """File name, "microphone" or "typed"."""
+    start_s: float
+    end_s: float
+    """Seconds from the start of the source."""
+    words: str
+    confidence: float
+    decision: Decision
+    kind: Kind
+    slots: Mapping[str, SlotValue] = field(default_factory=dict)
+    """Slots as understood, also those that were asked about."""
+    alternatives: tuple[Mapping[str, Any], ...] = ()
+    """`{"words": str, "confidence": float}`, most likely first."""
+    question: str | None = None
+    """The question asked, as spoken."""
+    answer: str = ""
+    """What was said back, as spoken."""
+    reason: str = ""
+    """Why it was asked or rejected: the slot that failed and how."""
+    engine: str = ""
+    grammar: str = ""
+    """SHA-256 of the grammar in force."""
+    clip: str | None = None
+    """SHA-256 of the kept sound; None where none is kept."""
+
+
+@dataclass(frozen=True)
+class JobOpened(Body):
+    """A new job began and is the current one."""
+
+    TYPE = "job-opened"
+    number: int
+    """Number within the journal, from 1."""
+
+
+@dataclass(frozen=True)
+class JobSelected(Body):
+    """Work went on with a job that was there already."""
+
+    TYPE = "job-selected"
+
+
+@dataclass(frozen=True)
+class JobDescribed(Body):
+    """What is known of car and customer: plate, vin, and by hand customer, phone, address, email,
+    vehicle, notes.  Personal details are kept apart from the events (see the store) so that they
+    can be forgotten."""
+
+    TYPE = "job-described"
+    slots: Mapping[str, SlotValue]
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class DentOpened(Body):
+    """A dent record began and is the open one."""
+
+    TYPE = "dent-opened"
+    dent: int
+    copied_from: int | None = None
+    """The dent it was copied from ("same again on the right")."""
+
+
+@dataclass(frozen=True)
+class Noted(Body):
+    """Slots were filled on a dent."""
+
+    TYPE = "noted"
+    dent: int
+    slots: Mapping[str, SlotValue]
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class Corrected(Body):
+    """Slots of a dent got other values; what stood there before stays in its history."""
+
+    TYPE = "corrected"
+    dent: int
+    slots: Mapping[str, SlotValue]
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class Cleared(Body):
+    """A slot of a dent is not said any more."""
+
+    TYPE = "cleared"
+    dent: int
+    slot: str
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class DentSelected(Body):
+    """A dent became the open one ("go to dent two")."""
+
+    TYPE = "dent-selected"
+    dent: int
+
+
+@dataclass(frozen=True)
+class DentRemoved(Body):
+    """A dent counts no longer; its record stays and can be restored."""
+
+    TYPE = "dent-removed"
+    dent: int
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class DentRestored(Body):
+    """A removed dent counts again."""
+
+    TYPE = "dent-restored"
+    dent: int
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class DentsOrdered(Body):
+    """The order in which the dents of a job are listed."""
+
+    TYPE = "dents-ordered"
+    order: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Measured(Body):
+    """A paint thickness reading."""
+
+    TYPE = "measured"
+    place: Literal["dent", "reference"]
+    um: SlotValue
+    """Micrometres."""
+    dent: int | None = None
+    slots: Mapping[str, SlotValue] = field(default_factory=dict)
+    """`probe` and, for a reference, `panel`, `end`, `side` where said."""
+    by: By = "voice"
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Measured:
+        """As `Body.from_json`, with the reading as a slot value."""
+        rest = {name: _stored(name, value) for name, value in data.items() if name != "um"}
+        return cls(um=SlotValue.from_json(data["um"]), **rest)
+
+
+@dataclass(frozen=True)
+class Stepped(Body):
+    """A step of the repair was done."""
+
+    TYPE = "stepped"
+    slots: Mapping[str, SlotValue]
+    """`step` and, where said, `pulls`, `tab_mm`, `tab`, `direction`."""
+    dent: int | None = None
+
+
+@dataclass(frozen=True)
+class Timed(Body):
+    """The work timer of a job (and of its open dent) changed."""
+
+    TYPE = "timed"
+    action: str
+    """start, pause, resume or stop."""
+    dent: int | None = None
+
+
+@dataclass(frozen=True)
+class RiskNoted(Body):
+    """What may remain after the repair."""
+
+    TYPE = "risk-noted"
+    risks: tuple[str, ...]
+    dent: int | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True)
+class Told(Body):
+    """The customer was told what may remain."""
+
+    TYPE = "told"
+    risks: tuple[str, ...]
+    words: str = ""
+
+
+@dataclass(frozen=True)
+class Asked(Body):
+    """A value is in doubt: one of `choices`, until answered."""
+
+    TYPE = "asked"
+    question: str
+    """Id of the question: the group it was asked in, with a suffix where there are several."""
+    slot: str
+    choices: tuple[Value, ...]
+    text: str
+    dent: int | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Answered(Body):
+    """A question was settled with one of its choices or another value."""
+
+    TYPE = "answered"
+    question: str
+    value: Value | None
+    """None when the question was dropped without an answer by hand."""
+    words: str = ""
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class Undone(Body):
+    """Every change of the group `target` counts no longer."""
+
+    TYPE = "undone"
+    target: str
+
+
+@dataclass(frozen=True)
+class Redone(Body):
+    """The undone group `target` counts again."""
+
+    TYPE = "redone"
+    target: str
+
+
+@dataclass(frozen=True)
+class Cautioned(Body):
+    """A caution was shown and spoken."""
+
+    TYPE = "cautioned"
+    caution: str
+
+
+@dataclass(frozen=True)
+class Understood(Body):
+    """A caution was acknowledged."""
+
+    TYPE = "understood"
+    caution: str
+
+
+@dataclass(frozen=True)
+class PhotoMarked(Body):
+    """A photo was taken about now."""
+
+    TYPE = "photo-marked"
+    number: int
+    dent: int | None = None
+
+
+@dataclass(frozen=True)
+class MemoKept(Body):
+    """Sound was kept without writing words."""
+
+    TYPE = "memo-kept"
+    dent: int | None = None
+    clip: str | None = None
+
+
+@dataclass(frozen=True)
+class Quoted(Body):
+    """A quote was given: a snapshot that no later card can change."""
+
+    TYPE = "quoted"
+    version: int
+    snapshot: Mapping[str, Any]
+    """The estimate as JSON: lines, totals, currency, card hash, what the customer was told."""
+    supplement_to: int | None = None
+
+
+@dataclass(frozen=True)
+class QuoteSettled(Body):
+    """The customer accepted or declined a quote."""
+
+    TYPE = "quote-settled"
+    version: int
+    accepted: bool
+
+
+@dataclass(frozen=True)
+class Discounted(Body):
+    """A discount was given on the job, percent of the net sum."""
+
+    TYPE = "discounted"
+    percent: Value
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class Finished(Body):
+    """The job was called finished; `gaps` names what was missing then."""
+
+    TYPE = "finished"
+    gaps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class DayClosed(Body):
+    """The day's log was closed."""
+
+    TYPE = "day-closed"
+    date: str
+    """ISO 8601 calendar date, local time."""
+
+
+@dataclass(frozen=True)
+class ListeningChanged(Body):
+    """The ear was put to sleep or woken by voice."""
+
+    TYPE = "listening-changed"
+    awake: bool
+
+
+RECORD_BODIES: tuple[type[Body], ...] = (
+    JobOpened, JobDescribed, DentOpened, Noted, Corrected, Cleared, DentRemoved, DentRestored,
+    DentsOrdered, Measured, Stepped, Timed, RiskNoted, Told, Asked, Answered, PhotoMarked, MemoKept,
+    Discounted, Finished,
+)  # fmt: skip
+"""Bodies that change a record: what undo takes back.  A group holding none of them is no target."""
+
+
+@dataclass(frozen=True)
+class Event:
+    """One fact with its place in time and its origin."""
+
+    id: str
+    """Time-ordered unique id (UUID version 7, text form)."""
+    group: str
+    """Id shared by all events of one utterance or one action by hand."""
+    at: str
+    """Wall clock, ISO 8601 with offset, milliseconds."""
+    order: int
+    """Monotonic order within the device, from 1; never repeats, whatever the wall clock does."""
+    device: str
+    version: str
+    """Version of voicelog that wrote it."""
+    job: str | None
+    """Id of the job it belongs to (the id of its JobOpened event's group); None where it belongs to none."""
+    body: Body
+    derived: Mapping[str, Any] = field(default_factory=dict)
+    """What it was derived from, as in `{"utterance": 3}`."""
+
+    @property
+    def type(self) -> str:
+        """The name of the body's type."""
+        return self.body.TYPE
