@@ -1,0 +1,37 @@
+"""Sound in: recordings and the microphone as one stream of chunks, cut into utterances."""
+
+from voicelog.listening.chunks import CHUNK_S, CHUNK_SAMPLES, RATE, Chunk, Samples, Source
+from voicelog.listening.gate import HalfDuplexGate
+from voicelog.listening.recordings import Paced, Recording
+from voicelog.listening.segmenter import (
+    Segment,
+    Segmenter,
+    SegmenterSettings,
+    SpeechAudio,
+    SpeechEnded,
+    SpeechEvent,
+    SpeechStarted,
+    events_of,
+    segments_of,
+)
+
+__all__ = [
+    "CHUNK_S",
+    "CHUNK_SAMPLES",
+    "RATE",
+    "Chunk",
+    "HalfDuplexGate",
+    "Paced",
+    "Recording",
+    "Samples",
+    "Segment",
+    "Segmenter",
+    "SegmenterSettings",
+    "Source",
+    "SpeechAudio",
+    "SpeechEnded",
+    "SpeechEvent",
+    "SpeechStarted",
+    "events_of",
+    "segments_of",
+]
