@@ -12,8 +12,16 @@ from datetime import datetime
 from functools import singledispatch
 
 from voicelog.jobs.records import (
-    Dent, Field, Job, Past, Question, Quote, Reading, State, Step,
-)  # fmt: skip
+    Dent,
+    Field,
+    Job,
+    Past,
+    Question,
+    Quote,
+    Reading,
+    State,
+    Step,
+)
 from voicelog.journal import events as ev
 from voicelog.meaning.note import SlotValue
 
@@ -51,7 +59,7 @@ class Ledger:
             self._apply_to_job(event)
 
     def _remember(self, event: ev.Event) -> None:
-        assert event.job is not None  # noqa: S101 - narrowed by the caller
+        assert event.job is not None
         if event.group in self._job_of_group:
             return
         self._job_of_group[event.group] = event.job
@@ -285,11 +293,12 @@ def _bank(job: Job, at: str) -> None:
     if timer.running_since is None:
         return
     # A clock set back must not take away work that was done.
-    span = max(0.0, (datetime.fromisoformat(at) - datetime.fromisoformat(timer.running_since)).total_seconds())
-    timer.worked_s += span
+    span = datetime.fromisoformat(at) - datetime.fromisoformat(timer.running_since)
+    seconds = max(0.0, span.total_seconds())
+    timer.worked_s += seconds
     dent = _dent(job, timer.dent)
     if dent is not None:
-        dent.worked_s += span
+        dent.worked_s += seconds
     timer.running_since = None
 
 
