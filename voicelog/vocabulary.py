@@ -77,6 +77,7 @@ CHOICES: Final[dict[str, tuple[str, ...]]] = {
     "answer": ("yes", "no"),
     "question": ("read-back", "price", "total", "time", "missing"),
     "control": ("sleep", "wake", "louder", "quieter", "memo", "photo", "understood"),
+    "clear": ("length_mm", "width_mm", "count", "material", "shape", "depth", "features", "access", "method"),
 }
 """Closed sets of canonical values by slot."""
 
@@ -91,6 +92,9 @@ NUMBERS: Final[frozenset[str]] = frozenset({
 
 TEXTS: Final[frozenset[str]] = frozenset({"plate", "vin"})
 """Slots that hold upper-case letters and digits without spaces."""
+
+FLAGS: Final[frozenset[str]] = frozenset({"next_dent", "same_again"})
+"""Slots that are True where said and absent otherwise."""
 
 DAMAGE_SLOTS: Final[tuple[str, ...]] = (
     "panel", "end", "side", "material", "length_mm", "width_mm", "count", "shape",
