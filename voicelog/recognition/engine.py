@@ -1,0 +1,120 @@
+"""One interface in front of every recogniser, and the choice between them.
+
+An engine is opened for one JSGF grammar and decodes 16 kHz mono sound, either a
+whole segment at once or a stream of chunks with partial results.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voicelog.errors import VoicelogError
+from voicelog.recognition.hypothesis import Hypothesis
+
+SAMPLE_RATE = 16_000
+"""Samples per second of the sound that every engine takes."""
+
+Samples = NDArray[np.int16]
+Sound = Samples | bytes | bytearray | memoryview
+"""Mono signed 16-bit samples at 16 kHz: a numpy array, or little-endian bytes."""
+
+
+def samples_of(sound: Sound) -> Samples:
+    """`sound` as a one-dimensional int16 array.
+
+    Raises:
+        VoicelogError: for an array of another type or shape, or half a sample.
+    """
+    if isinstance(sound, np.ndarray):
+        if sound.dtype != np.int16 or sound.ndim != 1:
+            raise VoicelogError(
+                f"the recogniser takes mono 16-bit samples, not {sound.dtype} of shape {sound.shape}"
+            )
+        return sound
+    data = bytes(sound)
+    if len(data) % 2:
+        raise VoicelogError("the recogniser was given half a 16-bit sample")
+    return np.frombuffer(data, dtype="<i2").astype(np.int16, copy=False)
+
+
+class Stream(ABC):
+    """One segment of sound as it arrives; use it as a context manager."""
+
+    def __init__(self) -> None:
+        self._chunks: list[Samples] = []
+
+    @abstractmethod
+    def feed(self, sound: Sound) -> str:
+        """Take the next chunk (100 ms is a good size); return the words heard so far."""
+
+    @abstractmethod
+    def finish(self) -> Hypothesis:
+        """End the segment and return the same answer as `Engine.decode` on all of it."""
+
+    def close(self) -> None:  # noqa: B027 - optional for engines without open state
+        """Give up the segment; harmless after `finish`."""
+
+    def __enter__(self) -> Stream:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+class Engine(ABC):
+    """A recogniser opened for one grammar.
+
+    An engine is used by one thread at a time and holds one open stream at most.
+    """
+
+    name: str
+    """Name and version, as in "pocketsphinx 5.1.1"."""
+
+    @abstractmethod
+    def decode(self, sound: Sound) -> Hypothesis:
+        """The answer to one segment of speech; empty words when nothing of the grammar was heard."""
+
+    @abstractmethod
+    def stream(self) -> Stream:
+        """A stream for the next segment."""
+
+
+def open_engine(
+    name: str | None = None,
+    *,
+    grammar: Path | str,
+    lexicon: Path | str | None = None,
+    model: Path | str | None = None,
+    **options: Any,
+) -> Engine:
+    """Open a recogniser for a grammar.
+
+    Args:
+        name: "pocketsphinx", "vosk", or "auto" (also None): Vosk where one of its
+            models is found, PocketSphinx with its bundled model otherwise.
+        grammar: a JSGF file.
+        lexicon: pronunciations in ARPAbet, one a line (`word`, `word(2)`); its words
+            replace those of the engine's own dictionary.  Vosk models carry their own
+            and take none.
+        model: a folder with another acoustic model (PocketSphinx) or the model (Vosk).
+        options: passed to the engine.
+
+    Raises:
+        VoicelogError: for an unknown name, an unreadable grammar or lexicon, grammar
+            words the engine does not know (all of them in one message), or a missing model.
+    """
+    if name not in (None, "auto", "pocketsphinx", "vosk"):
+        raise VoicelogError(f'no recogniser is called "{name}"', todo='use "auto", "pocketsphinx" or "vosk"')
+    grammar_path = Path(grammar)
+    lexicon_path = None if lexicon is None else Path(lexicon)
+    from voicelog.recognition.pocketsphinx_engine import PocketSphinxEngine
+
+    return PocketSphinxEngine(grammar_path, lexicon_path, model=model, **options)
