@@ -1,0 +1,166 @@
+"""What may have been misheard, and what makes no sense.
+
+The pairs and thresholds are in `confusions.toml`, the limits in `limits.toml`.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from voicelog.meaning.note import Note, SlotValue, Trouble, Value
+from voicelog.meaning.numbers import in_words
+from voicelog.vocabulary import NUMBERS
+
+Heard = tuple[Note, float]
+"""What an alternative of the engine means, and how likely it is."""
+
+Reread = Callable[[str], Note | None]
+"""Words to their note; None where they are no sentence."""
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two words that sound alike."""
+
+    words: tuple[str, str]
+    below: float
+    """Doubted where the engine is less sure than this of the utterance, 0 to 1."""
+
+
+@dataclass(frozen=True)
+class Policy:
+    """When a value counts as doubtful."""
+
+    alternative: float
+    """An alternative at least this likely doubts the slots in which it differs, 0 to 1."""
+    structure: float
+    """An alternative at least this likely that has other slots doubts the whole note, 0 to 1."""
+    pairs: tuple[Pair, ...]
+    limits: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+
+
+@cache
+def default_policy() -> Policy:
+    """The policy written in the data files of this room."""
+    data, limits = _table("confusions.toml"), _table("limits.toml")
+    thresholds = data["thresholds"]
+    pairs = [_number_pair(entry, thresholds) for entry in data["numbers"]]
+    pairs += [Pair((entry["pair"][0], entry["pair"][1]), thresholds[entry["threshold"]]) for entry in data.get("words", ())]
+    return Policy(thresholds["alternative"], thresholds["structure"], tuple(pairs), limits)
+
+
+def _table(name: str) -> dict[str, Any]:
+    return tomllib.loads((resources.files("voicelog.meaning") / name).read_text(encoding="utf-8"))
+
+
+def _number_pair(entry: Mapping[str, Any], thresholds: Mapping[str, float]) -> Pair:
+    one, other = (in_words(number) for number in entry["pair"])
+    return Pair((one, other), thresholds[entry["threshold"]])
+
+
+def doubt(
+    note: Note,
+    confidence: float,
+    alternatives: tuple[Heard, ...],
+    reread: Reread,
+    policy: Policy | None = None,
+    *,
+    typed: bool = False,
+) -> Note:
+    """The note with what is doubtful about it marked.
+
+    Args:
+        note: what the words mean.
+        confidence: the engine's chance that the words are right, 0 to 1.
+        alternatives: notes of the engine's other answers.
+        reread: understands words, for the values of words that sound alike.
+        policy: thresholds, pairs and limits.
+        typed: typed words were not misheard; only limits count.
+
+    Returns:
+        A note whose doubtful slots have `alternatives` or a `doubt`, and which has a trouble
+        where the engine is as good as undecided between two different notes.
+    """
+    rules = policy or default_policy()
+    if not typed:
+        note = _by_alternatives(note, alternatives, rules)
+        note = _by_pairs(note, confidence, reread, rules)
+    return _by_limits(note, rules.limits)
+
+
+def _by_alternatives(note: Note, alternatives: tuple[Heard, ...], policy: Policy) -> Note:
+    for other, likely in alternatives:
+        if likely < policy.alternative or _same_record(note, other):
+            continue
+        if other.kind == note.kind and set(other.slots) == set(note.slots):
+            for name, slot in other.slots.items():
+                note = _also(note, name, slot.value, "it may have been misheard")
+        elif likely >= policy.structure:
+            note = replace(note, troubles=(*note.troubles, Trouble("", f'it may also have been "{other.words}"')))
+    return note
+
+
+def _same_record(note: Note, other: Note) -> bool:
+    return note.kind == other.kind and note.values() == other.values()
+
+
+def _also(note: Note, name: str, value: Value, why: str) -> Note:
+    """The note with one more value that a slot may have."""
+    slot = note.slots[name]
+    if value == slot.value or value in slot.alternatives:
+        return note
+    return note.with_slot(name, replace(slot, alternatives=(*slot.alternatives, value), doubt=slot.doubt or why))
+
+
+def _by_pairs(note: Note, confidence: float, reread: Reread, policy: Policy) -> Note:
+    """Doubt what another word of a sound-alike pair would change in exactly one slot."""
+    words = note.words.split()
+    partners: dict[str, list[str]] = {}
+    for pair in policy.pairs:
+        if confidence < pair.below:
+            one, other = pair.words
+            partners.setdefault(one, []).append(other)
+            partners.setdefault(other, []).append(one)
+    plain = note
+    for place, word in enumerate(words):
+        for partner in partners.get(word, ()):
+            other = reread(" ".join([*words[:place], partner, *words[place + 1 :]]))
+            if other is None or other.kind != note.kind or set(other.slots) != set(plain.slots):
+                continue
+            changed = [name for name in plain.slots if other.slots[name].value != plain.slots[name].value]
+            if len(changed) == 1:
+                why = f"{word} sounds like {partner}"
+                note = _also(note, changed[0], other.slots[changed[0]].value, why)
+    return note
+
+
+def _by_limits(note: Note, limits: Mapping[str, Mapping[str, Any]]) -> Note:
+    panel = str(note.slots["panel"].value) if "panel" in note.slots else ""
+    for name, slot in note.slots.items():
+        why = nonsense(name, slot.value, panel, limits)
+        if why and not slot.doubt:
+            note = note.with_slot(name, replace(slot, doubt=why))
+    return note
+
+
+def nonsense(slot: str, value: Value, panel: str = "", limits: Mapping[str, Mapping[str, Any]] | None = None) -> str:
+    """Why a number makes no sense in a slot (on a panel), a clause for people; empty when it does."""
+    table = default_policy().limits if limits is None else limits
+    if slot not in NUMBERS or slot not in table or not isinstance(value, int | Decimal):
+        return ""
+    row = table[slot]
+    high = row.get("panel", {}).get(panel, row["high"])
+    if value > high:
+        return f"more than {high} is unusual" + (f" on a {panel.replace('-', ' ')}" if panel in row.get("panel", {}) else "")
+    return f"less than {row['low']} is unusual" if value < row["low"] else ""
+
+
+def in_doubt(slot: SlotValue) -> bool:
+    """Whether a slot has to be asked about: other values are possible, it makes no sense, or it is a guess."""
+    return bool(slot.alternatives or slot.doubt or slot.guess)

@@ -1,0 +1,171 @@
+"""Values as short spoken text: read-backs and questions, in the words of the region."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from decimal import Decimal
+
+from voicelog.meaning.note import Note, Slots, SlotValue, Value
+from voicelog.meaning.numbers import LARGEST, both_ways, in_figures
+from voicelog.meaning.region import Region
+from voicelog.vocabulary import LISTS, NUMBERS
+
+BRITISH = {
+    "wing": "wing", "boot-lid": "boot", "bonnet": "bonnet", "quarter": "quarter", "sill": "sill",
+    "tailgate": "tailgate", "aluminium": "aluminium", "pillar-a": "A pillar", "pillar-b": "B pillar",
+    "pillar-c": "C pillar", "pillar-d": "D pillar", "glue-pull": "glue pull", "trim-off": "trim off",
+    "not-fully-out": "may not come fully out", "crease-may-show": "crease may show",
+    "high-spots": "high spots may remain", "paint-may-lift": "paint may lift", "texture": "texture may show",
+    "edge-may-show": "edge may show", "open": "open access", "limited": "limited access", "none": "no access",
+    "high": "high spot", "new": "new job", "finished": "job finished", "close-day": "day closed",
+}  # fmt: skip
+"""Spoken form by canonical value where it is not the value with its hyphens opened."""
+
+AMERICAN = {
+    "wing": "fender", "boot-lid": "trunk", "bonnet": "hood", "quarter": "quarter panel", "sill": "rocker",
+    "tailgate": "lift gate", "aluminium": "aluminum", "bumper": "bumper",
+}  # fmt: skip
+
+_SLOT_NAMES = {
+    "length_mm": "length", "width_mm": "width", "paint_um": "paint", "reference_um": "reference",
+    "tab_mm": "tab", "take_off": "parts off", "discount_percent": "discount", "belongs_to": "main dent",
+}  # fmt: skip
+
+_UNITS = {
+    "length_mm": "mil", "width_mm": "mil", "paint_um": "micron", "reference_um": "micron", "tab_mm": "mil tab",
+    "discount_percent": "percent",
+}  # fmt: skip
+
+def name_of(value: str, region: Region) -> str:
+    """A canonical value as it is said in the region."""
+    if region.american and value in AMERICAN:
+        return AMERICAN[value]
+    return BRITISH.get(value, value.replace("-", " "))
+
+
+def slot_name(slot: str) -> str:
+    """A slot as it is said: "length"."""
+    return _SLOT_NAMES.get(slot, slot.replace("_", " "))
+
+
+def say_value(slot: str, value: Value, region: Region) -> str:
+    """One value as spoken in a read-back; numbers from ten up figure by figure."""
+    if isinstance(value, tuple):
+        return " and ".join(name_of(item, region) for item in value)
+    if slot in ("plate", "vin"):
+        return " ".join(str(value))
+    if slot == "clear":
+        return slot_name(str(value))
+    if isinstance(value, int | Decimal) and not isinstance(value, bool):
+        return in_figures(round(value, 1) if isinstance(value, Decimal) else value)
+    return name_of(str(value), region)
+
+
+def spoken(note: Note, region: Region) -> str:
+    """The read-back of a note, as in "rear right door, steel, four five mil, shallow, push"."""
+    return read_back(note.slots, region)
+
+
+def read_back(slots: Slots, region: Region) -> str:
+    """Slots as spoken text, the place first, in the order in which papers show them.
+
+    Slots that are orders to the tool (an answer, a question, a control word) are not read back.
+    """
+    return ", ".join(text for make in _PARTS if (text := make(slots, region)))
+
+
+def _place(slots: Slots, region: Region) -> str:
+    return " ".join(say_value(name, slots[name].value, region) for name in ("end", "side", "panel") if name in slots)
+
+
+def _size(slots: Slots, region: Region) -> str:
+    sizes = [say_value(name, slots[name].value, region) for name in ("length_mm", "width_mm") if name in slots]
+    if not sizes:
+        return ""
+    return f"{' by '.join(sizes)} mil" + ("" if "length_mm" in slots else " wide")
+
+
+def _access(slots: Slots, region: Region) -> str:
+    said = [say_value(name, slots[name].value, region) for name in ("access", "take_off") if name in slots]
+    return " ".join(said)
+
+
+def _step(slots: Slots, region: Region) -> str:
+    """A step with its details: "pull three, two zero mil crease tab"."""
+    said = [_said(slots, region, "step"), _said(slots, region, "pulls")]
+    head = " ".join(text for text in [*said, _said(slots, region, "direction")] if text)
+    size = _said(slots, region, "tab_mm", after=" mil")
+    tab = " ".join(text for text in (size, _said(slots, region, "tab")) if text)
+    base = _said(slots, region, "tool_base", after=" base")
+    return ", ".join(text for text in (head, f"{tab} tab" if tab else "", base) if text)
+
+
+def _said(slots: Slots, region: Region, name: str, before: str = "", after: str = "") -> str:
+    return f"{before}{say_value(name, slots[name].value, region)}{after}" if name in slots else ""
+
+
+def _plainly(name: str, before: str = "", after: str = "") -> Callable[[Slots, Region], str]:
+    return lambda slots, region: _said(slots, region, name, before, after)
+
+
+def _flag(name: str, text: str) -> Callable[[Slots, Region], str]:
+    return lambda slots, region: text if name in slots else ""
+
+
+_PARTS: tuple[Callable[[Slots, Region], str], ...] = (
+    _plainly("go_to", "dent "),
+    _plainly("remove", "remove dent "),
+    _plainly("restore", "restore dent "),
+    _plainly("dent", "dent "),
+    _plainly("clear", "clear "),
+    _flag("next_dent", "next dent"),
+    _flag("same_again", "same again"),
+    _plainly("job"),
+    _plainly("plate", "plate "),
+    _plainly("vin", "V I N "),
+    _plainly("quote", "quote "),
+    _plainly("discount_percent", "discount ", " percent"),
+    _place,
+    _plainly("material"),
+    _size,
+    _plainly("count", after=" dents"),
+    *(_plainly(name) for name in ("shape", "depth", "features")),
+    _access,
+    _plainly("method"),
+    _plainly("belongs_to", "belongs to dent "),
+    _plainly("paint_um", "paint "),
+    _plainly("reference_um", "reference "),
+    _plainly("probe", after=" probe"),
+    _step,
+    _plainly("time", after=" work"),
+    _plainly("risk"),
+)
+
+
+def choice_text(slot: str, value: Value, region: Region) -> str:
+    """One choice of a question; a number both ways: "fifteen, one five"."""
+    if slot in NUMBERS and isinstance(value, int | Decimal):
+        return both_ways(value) if value <= LARGEST else in_figures(value)
+    return say_value(slot, value, region)
+
+
+def question_text(slot: str, held: SlotValue, region: Region) -> str:
+    """The question about a slot in doubt.
+
+    With alternatives it offers the two likeliest ("length: fifteen, one five; or fifty, five
+    zero?"), without it asks whether the one value is right.
+    """
+    choices = (held.value, *held.alternatives)[:2]
+    texts = [choice_text(slot, value, region) for value in choices]
+    if len(texts) == 1:
+        unit = f" {_UNITS[slot]}" if slot in _UNITS else ""
+        return f"{slot_name(slot)} {texts[0]}{unit}: is that right?"
+    return f"{slot_name(slot)}: {texts[0]}; or {texts[1]}?"
+
+
+def missing_text(slot: str, region: Region, choices: Iterable[str] = ()) -> str:
+    """The question for a slot not said yet: "left or right?"."""
+    given = tuple(choices) or {"side": ("left", "right"), "end": ("front", "rear")}.get(slot, ())
+    if given and slot not in LISTS:
+        return f"{' or '.join(name_of(choice, region) for choice in given)}?"
+    return f"which {slot_name(slot)}?"

@@ -1,0 +1,45 @@
+"""What depends on where the technician works: sides of the road and trade words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+DRIVE_ON_LEFT = frozenset({
+    "AG", "AU", "BB", "BD", "BM", "BN", "BS", "BT", "BW", "CY", "DM", "FJ", "FK", "GB", "GD", "GG", "GY", "HK", "ID",
+    "IE", "IM", "IN", "JE", "JM", "JP", "KE", "KI", "KN", "KY", "LC", "LK", "LS", "MO", "MT", "MU", "MV", "MW", "MY",
+    "MZ", "NA", "NP", "NR", "NZ", "PG", "PK", "SB", "SC", "SG", "SR", "SZ", "TH", "TL", "TO", "TT", "TV", "TZ", "UG",
+    "VC", "WS", "ZA", "ZM", "ZW",
+})  # fmt: skip
+"""ISO 3166 codes of countries that drive on the left (from memory; see the tests for those checked)."""
+
+AMERICAN_WORDS = frozenset({"US", "CA", "MX", "PR", "PH"})
+"""Countries whose trade words are American."""
+
+
+@dataclass(frozen=True)
+class Region:
+    """The country in the settings and what follows from it."""
+
+    country: str = "GB"
+    """ISO 3166 alpha-2 code."""
+
+    @property
+    def drives_on_left(self) -> bool:
+        """Whether traffic keeps to the left, so that the driver sits on the right."""
+        return self.country.upper() in DRIVE_ON_LEFT
+
+    @property
+    def american(self) -> bool:
+        """Whether output uses American trade words ("hood")."""
+        return self.country.upper() in AMERICAN_WORDS
+
+    def side(self, said: str) -> str:
+        """Left or right for a side as said: left, right, nearside, offside, driver, passenger.
+
+        The driver sits away from the kerb, which is the offside.
+        """
+        if said in ("left", "right"):
+            return said
+        away_from_kerb = "right" if self.drives_on_left else "left"
+        at_the_kerb = "left" if self.drives_on_left else "right"
+        return away_from_kerb if said in ("offside", "driver") else at_the_kerb

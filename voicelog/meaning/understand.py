@@ -1,0 +1,167 @@
+"""Words to a note: what kind of utterance it is and what it puts into which slot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import cast
+
+from voicelog.grammar import Network, Parse
+from voicelog.meaning.identify import plate_doubt, vin_doubt
+from voicelog.meaning.note import Note, SlotValue, Trouble, Value
+from voicelog.meaning.places import place_troubles, settle_panel
+from voicelog.meaning.reading import Said, kind_of, said_in
+from voicelog.meaning.region import Region
+from voicelog.meaning.spelling import normalise
+from voicelog.vocabulary import CHOICES, LISTS, Kind
+
+_PARSES = 12
+"""How many parses of an ambiguous sentence are weighed."""
+
+
+def understand(words: str, region: Region, network: Network) -> Note:
+    """The note that `words` are.
+
+    Args:
+        words: what was typed or heard, in any spelling.
+        region: the country of the settings.
+        network: the word network of the grammar.
+
+    Returns:
+        A note; of kind "none" with a trouble where the grammar has no such sentence.
+    """
+    text = normalise(words)
+    return parsed(text, region, network) or Note("none", words=text, troubles=(_unparsed(text, network),))
+
+
+def parsed(text: str, region: Region, network: Network) -> Note | None:
+    """The note of words that are a sentence of the grammar, else None."""
+    tokens = text.split()
+    parses = network.match(tokens)[:_PARSES] if tokens else []
+    notes = [_note(parse, tokens, region) for parse in parses]
+    if not notes:
+        return None
+    best = min(range(len(notes)), key=lambda at: (notes[at].faults, notes[at].pieces, at))
+    return _with_readings(notes[best].note)
+
+
+def _unparsed(text: str, network: Network) -> Trouble:
+    return Trouble("", "nothing was said" if not text else "that is no sentence of the grammar")
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """A note and what speaks against it: contradictions, then the number of pieces it is cut into."""
+
+    note: Note
+    faults: int
+    pieces: int
+
+
+def _note(parse: Parse, tokens: list[str], region: Region) -> _Candidate:
+    kind = kind_of(parse)
+    said, troubles = _labelled(said_in(parse, tokens, region))
+    pieces = len(said)
+    if said and said[0].slot == "oops":
+        kind, said, more = _correction(said)
+        troubles += more
+    slots, more = _gather(said)
+    troubles += more
+    settle_panel(slots)
+    _doubt_spelling(slots, region)
+    troubles += place_troubles(slots)
+    note = Note(cast(Kind, kind), MappingProxyType(slots), " ".join(tokens), troubles)
+    faults = len(troubles) + sum(not slot.confirmed for slot in slots.values())
+    return _Candidate(note, faults, pieces)
+
+
+def _correction(said: list[Said]) -> tuple[str, list[Said], tuple[Trouble, ...]]:
+    """A note that begins with "no": a correction of the record, unless what follows is unclear."""
+    rest = said[1:]
+    if not rest:
+        return "correction", rest, (Trouble("", "a correction was begun without a value"),)
+    if rest[0].slot == "features":
+        why = f"whether there is {rest[0].words} or not is not clear"
+        return "correction", rest, (Trouble("features", why),)
+    return "correction", rest, ()
+
+
+def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
+    """Give each labelled number its slot ("width thirty") and drop the labels."""
+    kept: list[Said] = []
+    troubles: list[Trouble] = []
+    label: Said | None = None
+    for item in [*said, None]:
+        if label is not None and (item is None or item.slot not in ("length_mm", "width_mm", "count")):
+            troubles.append(Trouble(str(label.value), "no number was said for it"))
+        elif label is not None and item is not None:
+            item = replace(item, slot=str(label.value), words=f"{label.words} {item.words}", start=label.start)
+        label = item if item is not None and item.slot == "label" else None
+        if item is not None and label is None:
+            kept.append(item)
+    return kept, tuple(troubles)
+
+
+def _gather(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Trouble, ...]]:
+    """Slots from values in the order of speech; a second value counts only after a self-correction."""
+    slots: dict[str, SlotValue] = {}
+    troubles: list[Trouble] = []
+    correcting: int | None = None
+    """-1 between "no" and the next value, then the place of that value, None otherwise."""
+    for item in said:
+        if item.slot == "oops":
+            correcting = -1
+            continue
+        if correcting == -1:
+            correcting = item.start
+            if item.slot not in slots:
+                troubles.append(Trouble(item.slot, "there is nothing before it to correct"))
+        if correcting != item.start:
+            correcting = None
+        slots[item.slot] = _joined(slots.get(item.slot), item, replacing=correcting is not None)
+    if correcting == -1:
+        troubles.append(Trouble("", "a correction was begun without a value"))
+    return slots, tuple(troubles)
+
+
+def _joined(before: SlotValue | None, item: Said, *, replacing: bool) -> SlotValue:
+    if item.slot in LISTS:
+        earlier = () if before is None else cast(tuple[str, ...], before.value)
+        kept = earlier[:-1] if replacing else earlier
+        words = item.words if before is None or replacing else f"{before.words} {item.words}"
+        return SlotValue(ordered(item.slot, (*kept, str(item.value))), words)
+    if before is None or replacing or before.value == item.value:
+        return SlotValue(item.value, item.words)
+    others = tuple(value for value in (*before.alternatives, item.value) if value != before.value)
+    return replace(before, alternatives=others, doubt="two values were said")
+
+
+def ordered(slot: str, values: Iterable[str]) -> tuple[str, ...]:
+    """Values of a list slot without repeats, in the order of the vocabulary."""
+    given = set(values)
+    return tuple(value for value in CHOICES[slot] if value in given)
+
+
+def _doubt_spelling(slots: dict[str, SlotValue], region: Region) -> None:
+    for name, doubt in (("vin", vin_doubt), ("plate", lambda plate: plate_doubt(plate, region.country))):
+        if name in slots:
+            slots[name] = replace(slots[name], doubt=doubt(str(slots[name].value)))
+
+
+_METHOD_STEPS = ("push", "lever", "knock-down")
+
+
+def _with_readings(note: Note) -> Note:
+    """Add what the same words mean elsewhere: a lone number is also a length, a lone "push" also a method."""
+    value: Value
+    if note.kind == "answer" and "number" in note.slots:
+        number = note.slots["number"]
+        kind: Kind = "correction" if "answer" in note.slots else "damage"
+        other = Note(kind, MappingProxyType({"length_mm": number}), note.words)
+    elif note.kind == "step" and set(note.slots) == {"step"} and note.slots["step"].value in _METHOD_STEPS:
+        step = note.slots["step"]
+        other = Note("damage", MappingProxyType({"method": step}), note.words)
+    else:
+        return note
+    return replace(note, readings=(other,))
