@@ -1,0 +1,101 @@
+"""Money and lengths as people read them, and the one rounding rule for money.
+
+Rounding rule: to the currency's minor unit, once, halves away from zero ("half up").
+HMRC (VATREC12030: "0.5p and above are rounded up") and the Streamlined Sales and Use
+Tax Agreement, section 324 ("rounded up whenever the third decimal is greater than
+four") ask for the same.  Formatting never rounds a second time.
+"""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Context, Decimal
+from functools import lru_cache
+from typing import Final, Literal
+
+from babel.numbers import format_currency, get_currency_precision, list_currencies
+from babel.units import format_unit
+
+Units = Literal["mm", "inch"]
+
+MM_PER_INCH: Final = Decimal("25.4")
+"""Exact since 1959 (NIST, "SI Units: Length")."""
+
+EXACT: Final = Context(prec=60)
+"""The context all estimates are computed in, whatever the caller has set."""
+
+_ISO_DIGITS: Final = {
+    "IQD": 3, "AFN": 2, "ALL": 2, "IRR": 2, "KPW": 2, "LAK": 2, "LBP": 2,
+    "MGA": 2, "MMK": 2, "RSD": 2, "SOS": 2, "SYP": 2, "YER": 2,
+}  # fmt: skip
+"""ISO 4217 where CLDR follows the coins in use instead."""
+
+_SPARE_DIGITS: Final = 30
+"""Decimals kept beyond the minor unit before the one rounding (see `round_money`)."""
+
+
+@lru_cache(maxsize=256)
+def minor_digits(currency: str) -> int:
+    """Decimals of a currency by ISO 4217: GBP 2, JPY 0, KWD 3."""
+    return _ISO_DIGITS.get(currency, get_currency_precision(currency))
+
+
+def is_currency(code: str) -> bool:
+    """Whether `code` is a currency code that CLDR knows."""
+    return code in _currencies()
+
+
+@lru_cache(maxsize=1)
+def _currencies() -> frozenset[str]:
+    return frozenset(list_currencies())
+
+
+@lru_cache(maxsize=256)
+def _steps(currency: str) -> tuple[Decimal, Decimal]:
+    digits = minor_digits(currency)
+    return Decimal(1).scaleb(-digits), Decimal(1).scaleb(-digits - _SPARE_DIGITS)
+
+
+def round_money(amount: Decimal, currency: str) -> Decimal:
+    """`amount` rounded to the minor unit of `currency`, halves away from zero.
+
+    A third of a minute cannot be written in decimals, so a figure that is exactly
+    half a penny may arrive as 0.4999… with 60 digits.  The thirty decimals kept
+    first bring it back to the half; nothing a rate card can hold lies nearer to a
+    half than that without being one.
+    """
+    step, fine = _steps(currency)
+    settled = amount.quantize(fine, context=EXACT)
+    return settled.quantize(step, rounding=ROUND_HALF_UP, context=EXACT) + 0
+
+
+def money_text(amount: Decimal, currency: str) -> str:
+    """A rounded amount as JSON and CSV hold it: "123.45", "-5.00", "1200"."""
+    return f"{amount:.{minor_digits(currency)}f}"
+
+
+def format_money(amount: Decimal, currency: str, locale: str = "en_GB") -> str:
+    """An amount as the region writes it (CLDR): "£1,234.50", "1.234,50 €", "¥1,235"."""
+    rounded = round_money(amount, currency)
+    digits = minor_digits(currency)
+    if digits == get_currency_precision(currency):
+        return format_currency(rounded, currency, locale=locale)
+    pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
+    return format_currency(rounded, currency, pattern, locale=locale, currency_digits=False)
+
+
+def format_length(mm: Decimal | int, units: Units = "mm", locale: str = "en_GB") -> str:
+    """A length as the region writes it: "45 mm", or inches to two decimals, "1.77 in".
+
+    For display only; millimetres are what is stored and priced.  Halves go up.
+    """
+    if units == "mm":
+        return format_unit(mm, "length-millimeter", length="short", locale=locale)
+    inches = (Decimal(mm) / MM_PER_INCH).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)
+    return format_unit(inches, "length-inch", length="short", locale=locale)
+
+
+def format_number(value: Decimal) -> str:
+    """A number without trailing noughts, at most two decimals, halves up: "12.5", "40"."""
+    rounded = value.quantize(Decimal("0.01"), rounding=ROUND_HALF_UP, context=EXACT) + 0
+    text = f"{rounded:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
