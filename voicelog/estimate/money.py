@@ -8,11 +8,13 @@ four") ask for the same.  Formatting never rounds a second time.
 
 from __future__ import annotations
 
+from copy import copy
 from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import lru_cache
-from typing import Final, Literal
+from typing import Final, Literal, cast
 
-from babel.numbers import format_currency, get_currency_precision, list_currencies
+from babel import Locale
+from babel.numbers import NumberPattern, get_currency_precision, get_territory_currencies
 from babel.units import format_unit
 
 Units = Literal["mm", "inch"]
@@ -40,13 +42,15 @@ def minor_digits(currency: str) -> int:
 
 
 def is_currency(code: str) -> bool:
-    """Whether `code` is a currency code that CLDR knows."""
-    return code in _currencies()
+    """Whether `code` is the currency of some country today, by CLDR."""
+    return code in currencies()
 
 
 @lru_cache(maxsize=1)
-def _currencies() -> frozenset[str]:
-    return frozenset(list_currencies())
+def currencies() -> frozenset[str]:
+    """ISO 4217 codes in use today, by CLDR."""
+    territories = Locale("en").territories
+    return frozenset(code for place in territories for code in get_territory_currencies(str(place)))
 
 
 @lru_cache(maxsize=256)
@@ -76,11 +80,16 @@ def money_text(amount: Decimal, currency: str) -> str:
 def format_money(amount: Decimal, currency: str, locale: str = "en_GB") -> str:
     """An amount as the region writes it (CLDR): "£1,234.50", "1.234,50 €", "¥1,235"."""
     rounded = round_money(amount, currency)
-    digits = minor_digits(currency)
-    if digits == get_currency_precision(currency):
-        return format_currency(rounded, currency, locale=locale)
-    pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
-    return format_currency(rounded, currency, pattern, locale=locale, currency_digits=False)
+    pattern = _pattern(locale, minor_digits(currency))
+    return str(pattern.apply(rounded, locale, currency=currency, currency_digits=False))
+
+
+@lru_cache(maxsize=64)
+def _pattern(locale: str, digits: int) -> NumberPattern:
+    """The region's own pattern for money, with the decimals of ISO 4217."""
+    pattern = copy(Locale.parse(locale).currency_formats["standard"])
+    pattern.frac_prec = (digits, digits)
+    return cast(NumberPattern, pattern)
 
 
 def format_length(mm: Decimal | int, units: Units = "mm", locale: str = "en_GB") -> str:
