@@ -1,0 +1,117 @@
+"""An invented day at an invented workshop, written as events by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from tests.board.paper_log import PaperLog
+from voicelog.jobs.records import Job
+from voicelog.journal import events as ev
+from voicelog.meaning.note import SlotValue
+from voicelog.session.by_hand import Draft
+from voicelog.vocabulary import Decision, Kind
+
+
+def held(value: Any, *others: Any, doubt: str = "") -> SlotValue:
+    """A slot value, in doubt where there are others."""
+    return SlotValue(value, words=str(value), alternatives=others, doubt=doubt)
+
+
+def heard(
+    log: PaperLog, words: str, kind: Kind = "damage", decision: Decision = "accepted", **more: Any
+) -> ev.Heard:
+    """The first event of an utterance; every seventh has a clip less than sure."""
+    number = log.state.utterances + 1
+    base: dict[str, Any] = {"confidence": 0.97 if number % 7 else 0.62, "answer": words, "engine": "bench"}
+    return ev.Heard(number, "day.wav", number * 8.0, number * 8.0 + 3, words, **{**base, **more},
+                    decision=decision, kind=kind)  # fmt: skip
+
+
+def say(log: PaperLog, words: str, *bodies: ev.Body, kind: Kind = "damage", **more: Any) -> ev.Heard:
+    """One utterance and what it did to the current job."""
+    first = heard(log, words, kind, **more)
+    log.commit([Draft(first, log.state.current), *(Draft(body, log.state.current) for body in bodies)])
+    return first
+
+
+def dent(log: PaperLog, number: int, slots: Mapping[str, SlotValue], words: str, **more: Any) -> None:
+    """A new dent in one utterance."""
+    say(log, words, ev.DentOpened(number), ev.Noted(number, slots), slots=slots, **more)
+
+
+def new_job(log: PaperLog, number: int, plate: str) -> None:
+    """A new job with its plate."""
+    words = f"new job plate {' '.join(plate).lower()}"
+    log.commit([Draft(heard(log, words, "job")), Draft(ev.JobOpened(number))])
+    # A job's first event gives it its id; what belongs to it comes after.
+    log.commit([Draft(ev.JobDescribed({"plate": held(plate)}), log.state.current)])
+
+
+def first_job(log: PaperLog) -> None:
+    """A bonnet and a door, all settled, quoted and finished."""
+    new_job(log, 1, "XX21ABC")
+    say(log, "start work", ev.Timed("start"), kind="time")
+    dent(log, 1, {
+        "panel": held("bonnet"), "material": held("aluminium"), "length_mm": held(30),
+        "depth": held("shallow"), "shape": held("round"), "access": held("open"), "method": held("push"),
+    }, "bonnet aluminium thirty mil round shallow open access push")  # fmt: skip
+    say(log, "paint one two four reference one two zero", ev.Measured("dent", held(124), 1),
+        ev.Measured("reference", held(120)), kind="reading")  # fmt: skip
+    say(log, "pull three", ev.Stepped({"step": held("pull"), "pulls": held(3)}, 1), kind="step")
+    dent(log, 2, {
+        "panel": held("door"), "end": held("front"), "side": held("left"), "material": held("steel"),
+        "length_mm": held(45), "width_mm": held(12), "shape": held("crease"), "depth": held("medium"),
+        "features": held(("body-line",)), "access": held("trim-off"), "take_off": held(("door-card",)),
+        "method": held("lever"),
+    }, "front left door steel forty five by twelve mil crease medium body line door card off lever")  # fmt: skip
+    say(log, "crease may show", ev.RiskNoted(("crease-may-show",), 2, "crease may show"), kind="told")
+    say(log, "customer told", ev.Told(("crease-may-show",)), kind="told")
+    say(log, "stop work", ev.Timed("stop"), kind="time")
+    say(log, "job finished", ev.Finished(), kind="job")
+
+
+def second_job(log: PaperLog) -> None:
+    """Hail on a roof, a doubtful length, a rejected shout, a dent that is still open."""
+    new_job(log, 2, "XX70DNT")
+    say(log, "start work", ev.Timed("start"), kind="time")
+    dent(log, 1, {
+        "panel": held("roof"), "material": held("steel"), "count": held(22), "length_mm": held(20),
+        "depth": held("shallow"), "shape": held("round"), "access": held("limited"), "method": held("glue-pull"),
+    }, "roof steel twenty two dents twenty mil round shallow limited access glue pull")  # fmt: skip
+    doubtful = held(50, 15, doubt="fifteen and fifty sound alike")
+    dent(log, 2, {
+        "panel": held("wing"), "side": held("right"), "material": held("steel"), "length_mm": doubtful,
+        "depth": held("deep"), "shape": held("sharp"), "features": held(("edge",)),
+    }, "right wing steel fifty mil deep sharp on the edge", decision="asked", confidence=0.58,
+        question="length: fifty, five zero; or fifteen, one five?", answer="length: fifty, five zero; or fifteen?",
+        alternatives=({"words": "right wing steel fifteen mil deep sharp on the edge", "confidence": 0.39},),
+        clip="c0ffee")  # fmt: skip
+    say(log, "the kettle is on if you want one", kind="none", decision="rejected", confidence=0.21,
+        reason="not speech to the log", answer="")  # fmt: skip
+    dent(log, 3, {
+        "panel": held("door"), "end": held("rear"), "side": held("right"), "material": held("steel"),
+        "length_mm": held(45), "width_mm": held(30),
+    }, "rear right door steel forty five by thirty mil")  # fmt: skip
+    say(log, "shallow open access", ev.Noted(3, {"depth": held("shallow"), "access": held("open")}))
+
+
+def ask(log: PaperLog) -> None:
+    """Leave the length of dent 2 of the second job as an open question."""
+    text = "length: fifty, five zero; or fifteen, one five?"
+    log.commit([Draft(ev.Asked("q1", "length_mm", (50, 15), text, 2, "sounds like fifteen"), log.state.current)])
+
+
+def whole_day(*, asking: bool = False) -> PaperLog:
+    """Both jobs; with the question open where asked for."""
+    log = PaperLog()
+    first_job(log)
+    second_job(log)
+    if asking:
+        ask(log)
+    return log
+
+
+def jobs(log: PaperLog) -> Sequence[Job]:
+    """The jobs in order."""
+    return list(log.state.jobs.values())

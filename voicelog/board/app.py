@@ -1,0 +1,165 @@
+"""The board's application: holds the screens, passes reports on, commits what is done by hand."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Sequence
+from typing import Any, ClassVar
+
+from textual import on
+from textual.binding import Binding, BindingType
+
+from voicelog.board.live_screen import LiveScreen
+from voicelog.board.messages import Fed, as_message
+from voicelog.board.ports import BoardSettings, Desk, Logbook, Price
+from voicelog.board.question_card import latest
+from voicelog.board.themes import DARK, LIGHT, THEMES
+from voicelog.board.workers import WorkingApp
+from voicelog.errors import VoicelogError
+from voicelog.estimate.lines import Estimate
+from voicelog.jobs.records import Job
+from voicelog.session import by_hand
+from voicelog.session.feed import Caution, EarChanged, FeedItem, Run, Utterance
+
+
+class BoardApp(WorkingApp):
+    """The live board, and the review desk one key away.
+
+    Args:
+        logbook: of the board alone (see `ports.Logbook`).
+        price: prices a job; None shows no totals.
+        settings: region, units, type and clock.
+        run: the session that listens, in a thread of its own; None shows the journal only.
+        desk: what the review desk can have done.
+        review: begin at the review desk.
+    """
+
+    TITLE = "voicelog"
+    CSS_PATH = "board.tcss"
+    ENABLE_COMMAND_PALETTE = True
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "Quit", show=False)]
+
+    def __init__(
+        self,
+        logbook: Logbook,
+        price: Price | None = None,
+        settings: BoardSettings | None = None,
+        run: Run | None = None,
+        *,
+        desk: Desk | None = None,
+        review: bool = False,
+    ) -> None:
+        super().__init__()
+        self.logbook = logbook
+        self.settings = settings or BoardSettings()
+        self.desk = desk or Desk()
+        self.live = LiveScreen(self.settings)
+        self.stop = threading.Event()
+        self._price, self._run, self._review_first = price, run, review
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = (LIGHT if self.settings.light else DARK).name
+
+    def get_default_screen(self) -> LiveScreen:
+        """The live board lies under everything else."""
+        return self.live
+
+    def on_ready(self) -> None:
+        """Show what the journal holds, then begin to listen."""
+        self.show_records()
+        if self._review_first:
+            self.action_review()
+        if self._run is not None:
+            self.start_work(self._listen, "listening")
+
+    def on_unmount(self) -> None:
+        """The session's thread must end with the screen."""
+        self.stop.set()
+
+    def _listen(self) -> None:
+        assert self._run is not None
+        try:
+            self._run(self.feed, self.stop)
+        except Exception:
+            self.feed(EarChanged("off"))
+            raise
+
+    def feed(self, item: FeedItem) -> None:
+        """Take a report from any thread."""
+        self.post_message(as_message(item))
+
+    @on(Fed)
+    def take_report(self, message: Fed) -> None:
+        """Show a report; a finished utterance has changed the records."""
+        self.live.take(message.item)
+        if isinstance(message.item, Utterance | Caution):
+            self.attempt(self.logbook.refresh)
+            self.show_records()
+
+    def price(self, job: Job | None) -> Estimate | None:
+        """The estimate of a job, where there is a card and a job."""
+        return None if job is None or self._price is None else self._price(job)
+
+    def show_records(self) -> None:
+        """Bring every screen up to the logbook's state."""
+        state = self.logbook.state
+        self.live.show(state, self.price(state.job))
+        for screen in self.screen_stack:
+            if hasattr(screen, "show_records"):
+                screen.show_records()
+
+    def attempt(self, action: Callable[[], Any]) -> bool:
+        """Do it; say so where it cannot be done."""
+        try:
+            action()
+        except VoicelogError as error:
+            self.show_trouble(error.line())
+            return False
+        return True
+
+    def commit(self, drafts: Sequence[Any]) -> bool:
+        """Write what was done by hand and show it; True where something was written."""
+        if not drafts or not self.attempt(lambda: self.logbook.commit(drafts)):
+            return False
+        self.show_records()
+        return True
+
+    def action_light(self) -> None:
+        """Turn from dark to light and back."""
+        self.theme = DARK.name if self.theme == LIGHT.name else LIGHT.name
+
+    def action_undo(self) -> None:
+        """Take the last change back."""
+        self._turn(self.logbook.undo, bool(self.logbook.state.undoable), "Nothing to take back")
+
+    def action_redo(self) -> None:
+        """Bring back what was taken back last."""
+        self._turn(self.logbook.redo, bool(self.logbook.state.redoable), "Nothing to bring back")
+
+    def _turn(self, action: Callable[[], Any], possible: bool, otherwise: str) -> None:
+        if not possible:
+            self.notify(otherwise)
+        elif self.attempt(action):
+            self.show_records()
+
+    def action_understood(self) -> None:
+        """Acknowledge the cautions in sight."""
+        job = self.logbook.state.job
+        self.live.settle_cautions()
+        if job is not None:
+            self.commit(by_hand.understand(job))
+
+    def action_answer(self, choice: int) -> None:
+        """Settle the open question with its first or second choice."""
+        job = self.logbook.state.job
+        question = latest(job)
+        if job is None or question is None or len(question.choices) < choice:
+            return
+        self.commit(by_hand.answer(job, question.id, question.choices[choice - 1]))
+
+    def action_review(self) -> None:
+        """Go to the review desk."""
+        from voicelog.board.review.screen import ReviewScreen
+
+        if not isinstance(self.screen, ReviewScreen):
+            self.push_screen(ReviewScreen())

@@ -1,0 +1,73 @@
+"""What the board needs from outside, as it sees it.  Tests give plain fakes."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Protocol
+
+from voicelog.board.words import Wording
+from voicelog.estimate.lines import Estimate
+from voicelog.jobs.records import Job, State
+from voicelog.journal.events import Event
+from voicelog.session.feed import Feed
+
+Price = Callable[[Job], Estimate]
+"""The estimate of a job by the card in force."""
+
+
+class Logbook(Protocol):
+    """The journal and its fold.
+
+    The board has a logbook of its own: it is used from the screen's thread only,
+    and `refresh` brings in what the session has written meanwhile.
+    """
+
+    @property
+    def state(self) -> State:
+        """Everything the events add up to."""
+
+    def commit(self, drafts: Sequence[Any]) -> Any:
+        """Write one group of events."""
+
+    def undo(self) -> Any:
+        """Take back the last group that changed a record."""
+
+    def redo(self) -> Any:
+        """Bring back the group that was undone last."""
+
+    def heards(self) -> Sequence[Event]:
+        """Every `Heard` event, in order."""
+
+    def refresh(self) -> Any:
+        """Read what others have written since."""
+
+
+Work = Callable[[Feed, threading.Event], Any]
+"""A long piece of work: reports `Progress`, looks at the event, gives its result."""
+
+
+@dataclass(frozen=True)
+class Desk:
+    """What the review desk can have done; None where it is not there."""
+
+    papers: Callable[[Job], Work] | None = None
+    """Writes the papers of a job; the work's result is the list of their paths."""
+    clip: Callable[[str], Path] | None = None
+    """The sound file of a clip by its hash; raises `VoicelogError` where it is gone."""
+    play: Callable[[Path], None] | None = None
+    """Plays a sound file to its end; None uses sounddevice."""
+
+
+@dataclass(frozen=True)
+class BoardSettings:
+    """How the board shows things."""
+
+    wording: Wording = field(default_factory=Wording)
+    large_type: bool = False
+    light: bool = False
+    now: Callable[[], datetime] = lambda: datetime.now().astimezone()
+    """The clock."""

@@ -1,0 +1,44 @@
+"""The open question with its choices, large enough to read from three metres."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Static
+
+from voicelog.board.big_text import BigText
+from voicelog.board.words import Wording, label
+from voicelog.jobs.records import Job, Question
+
+
+def latest(job: Job | None) -> Question | None:
+    """The question that an answer would settle: the one asked last."""
+    return next(reversed(job.questions.values()), None) if job else None
+
+
+class QuestionCard(Vertical):
+    """Two choices side by side, or one value and a question mark."""
+
+    def compose(self) -> ComposeResult:
+        """What it is about, the choices, the question in words."""
+        yield Static(id="question-about", markup=False)
+        with Horizontal(id="question-choices"):
+            yield BigText(id="choice-1")
+            yield Static("or", id="question-or")
+            yield BigText(id="choice-2")
+        yield Static(id="question-text", markup=False)
+
+    def show(self, question: Question, still_open: int, wording: Wording) -> None:
+        """Show one question; `still_open` counts those that wait with it."""
+        where = f"DENT {question.dent}" if question.dent else "THIS JOB"
+        rest = f" · {still_open - 1} more after this" if still_open > 1 else ""
+        reason = f" · {question.reason}" if question.reason else ""
+        self.query_one("#question-about", Static).update(f"? {where} · {label(question.slot)}{reason}{rest}")
+        texts = [wording.value(question.slot, choice) for choice in question.choices[:2]]
+        self.query_one("#choice-1", BigText).show(texts[0] if texts else "?")
+        second = self.query_one("#choice-2", BigText)
+        second.show(texts[1] if len(texts) > 1 else "?")
+        self.query_one("#question-or").display = len(texts) > 1
+        self.query_one("#question-text", Static).update(
+            f"“{question.text}”  Say the figures, yes or no, or press 1 or 2."
+        )

@@ -1,0 +1,135 @@
+"""Values as short text for the eye; the ear's form is in `voicelog.meaning.phrases`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import cached_property
+
+from babel import Locale, UnknownLocaleError
+
+from voicelog.estimate.lines import Range
+from voicelog.estimate.money import MM_PER_INCH, Units, format_money, format_number
+from voicelog.jobs.records import Dent, Job
+from voicelog.meaning.note import Value
+from voicelog.meaning.phrases import name_of, slot_name
+from voicelog.meaning.region import Region
+from voicelog.vocabulary import PANELS
+
+EMPTY = "·····"
+"""How a slot that nobody spoke of looks."""
+MARKED = "?"
+"""The mark of a value in doubt: a sign, never colour alone."""
+
+LENGTHS = frozenset({"length_mm", "width_mm"})
+_UNITS = {"tab_mm": "mm", "paint_um": "µm", "reference_um": "µm", "discount_percent": "%"}
+_LABELS = {"phone": "telephone", "vin": "VIN", "belongs_to": "belongs to", "take_off": "take off"}
+_BARE = {"open": "open", "limited": "limited", "none": "none", "high": "high spot"}
+"""Values beside their label, where "open access" would say the label twice."""
+
+Place = tuple[str | None, str | None, str | None]
+"""(panel, end, side)"""
+
+
+def label(slot: str) -> str:
+    """The name of a slot or detail as the board prints it."""
+    return _LABELS.get(slot) or slot_name(slot)
+
+
+def span(seconds: float) -> str:
+    """A duration as h:mm:ss."""
+    whole = max(0, int(seconds))
+    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+
+
+def job_state(job: Job) -> str:
+    """What state a job is in, in a word."""
+    if job.finished_at:
+        return "finished"
+    return {"running": "at work", "paused": "paused"}.get(job.timer.state, "open")
+
+
+@dataclass(frozen=True)
+class Wording:
+    """How values are written for one region and one unit of length."""
+
+    region: Region = field(default_factory=Region)
+    units: Units = "mm"
+
+    @cached_property
+    def locale(self) -> str:
+        """The CLDR locale of the region, in English: "en_GB"."""
+        name = f"en_{self.region.country.upper()}"
+        try:
+            Locale.parse(name)
+        except (UnknownLocaleError, ValueError):
+            return "en_GB"
+        return name
+
+    def value(self, slot: str, value: Value | None) -> str:
+        """One value: "45 mm", "rear", "body line, edge"; dots for none."""
+        if value is None:
+            return EMPTY
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        if isinstance(value, tuple):
+            return ", ".join(self._bare(item) for item in value) or EMPTY
+        if isinstance(value, int | Decimal):
+            return self._number(slot, value)
+        if slot in ("plate", "vin", "customer", "phone", "email", "address", "vehicle", "notes"):
+            return value
+        return self._bare(value)
+
+    def _bare(self, value: str) -> str:
+        return _BARE.get(value) or name_of(value, self.region)
+
+    def _number(self, slot: str, value: int | Decimal) -> str:
+        if slot in LENGTHS:
+            return f"{self.length(value)} {self.length_unit}"
+        unit = _UNITS.get(slot)
+        return f"{format_number(Decimal(value))} {unit}" if unit else format_number(Decimal(value))
+
+    @property
+    def length_unit(self) -> str:
+        """ "mm" or "in"."""
+        return "mm" if self.units == "mm" else "in"
+
+    def length(self, mm: int | Decimal) -> str:
+        """A length without its unit."""
+        return format_number(Decimal(mm) if self.units == "mm" else Decimal(mm) / MM_PER_INCH)
+
+    def choices(self, slot: str, choices: Iterable[Value]) -> str:
+        """Values in doubt: "15 or 50 mm"."""
+        texts = [self.value(slot, value) for value in choices]
+        unit = f" {self.length_unit}" if slot in LENGTHS else f" {_UNITS.get(slot, '')}"
+        return " or ".join([text.removesuffix(unit) for text in texts[:-1]] + texts[-1:])
+
+    def place(self, place: Place, *, short: bool = False) -> str:
+        """A place on the car: "rear right door"; the end only where it tells panels apart."""
+        panel, end, side = place
+        if panel is None:
+            return " ".join(part for part in (end, side) if part) or "no panel yet"
+        known = PANELS.get(panel)
+        told = (end if known is None or known.ends else None, side)
+        name = name_of(panel, self.region)
+        if short:
+            return " ".join([*(part[0] for part in told if part), name.removesuffix(" panel")])
+        return " ".join([*(part for part in told if part), name])
+
+    def size(self, dent: Dent) -> str:
+        """Length and width: "45 × 30 mm"; empty where neither was said."""
+        length, width = dent.get("length_mm"), dent.get("width_mm")
+        if length is None and width is None:
+            return ""
+        text = "?" if length is None else self.length(length)
+        return f"{text}{'' if width is None else f' × {self.length(width)}'} {self.length_unit}"
+
+    def money(self, amount: Decimal, currency: str) -> str:
+        """An amount as the region writes it."""
+        return format_money(amount, currency, self.locale)
+
+    def range(self, amount: Range, currency: str) -> str:
+        """One figure, or lowest to highest."""
+        low = self.money(amount.low, currency)
+        return low if amount.settled else f"{low} – {self.money(amount.high, currency)}"

@@ -1,0 +1,36 @@
+"""Work in threads: one way to start it and one place where every failure is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from textual.app import App
+from textual.worker import Worker, WorkerState
+
+from voicelog.errors import VoicelogError
+
+
+def told(error: BaseException | None) -> str:
+    """A failure as one line for people."""
+    if isinstance(error, VoicelogError):
+        return error.line()
+    text = " ".join(str(error).split())
+    return f"this should not have happened ({type(error).__name__}{f': {text}' if text else ''}); please report it"
+
+
+class WorkingApp(App[None]):
+    """An app whose work all goes through `start_work`, so that no failure stays unseen."""
+
+    def start_work(self, work: Callable[[], Any], name: str) -> Worker[Any]:
+        """Run `work` in a thread of its own; its failure ends up in `show_trouble`."""
+        return self.run_worker(work, name=name, thread=True, exit_on_error=False)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Show why any worker failed, whichever it is."""
+        if event.state is WorkerState.ERROR:
+            self.show_trouble(told(event.worker.error), event.worker.name)
+
+    def show_trouble(self, text: str, name: str = "") -> None:
+        """Say what went wrong; it stays for half a minute."""
+        self.notify(text, title=name.capitalize() or "Trouble", severity="error", timeout=30, markup=False)
