@@ -53,15 +53,18 @@ def assess(values: Mapping[str, Any], card: Card) -> Assessment:
     refusals, advice = refusals_of(values, card)
     if refusals:
         return Assessment(None, refusals, advice)
+    return Assessment(effort_of(values, card), (), advice)
+
+
+def effort_of(values: Mapping[str, Any], card: Card) -> Effort:
+    """The minutes of a dent that has a length within the card's table, by the formula above."""
     extent, width = extents(values)
     base_points, base = base_minutes(extent, card.points)
     adders = list(_adders(values, extent, width, card))
     percent = sum((adder.percent for adder, _ in adders), ZERO)
     extra = sum((adder.minutes for adder, _ in adders), ZERO)
     full = base * (1 + percent / HUNDRED) + extra
-    return Assessment(
-        Effort(base_points, base, tuple(e for _, e in adders), percent, extra, full), (), advice
-    )
+    return Effort(base_points, base, tuple(entry for _, entry in adders), percent, extra, full)
 
 
 def extents(values: Mapping[str, Any]) -> tuple[Decimal, Decimal | None]:

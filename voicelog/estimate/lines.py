@@ -93,6 +93,8 @@ class Share:
     """Of one dent, after the share."""
     amount: Decimal
     """Of one dent, rounded once."""
+    key: str = ""
+    """The card's key in [several] that gave the share; empty for the first place."""
 
 
 @dataclass(frozen=True)

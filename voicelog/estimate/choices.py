@@ -1,0 +1,128 @@
+"""What every value of a job may be: from its records and its open questions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+from itertools import product
+from typing import Any
+
+from voicelog.estimate.lines import Place
+from voicelog.estimate.places import complete, could_be, normal
+from voicelog.jobs.records import Dent, Job, Reading
+from voicelog.meaning.note import Value
+
+PLACE_SLOTS = ("panel", "end", "side")
+OTHER_SLOTS = (
+    "material", "length_mm", "width_mm", "count", "shape", "depth", "features", "access", "take_off",
+    "method",
+)  # fmt: skip
+
+
+class Choices:
+    """Every value that the fields of one job may have, the value in force always first."""
+
+    def __init__(self, job: Job, settled: Mapping[int, Value] | None = None) -> None:
+        """Of a job; `settled` gives reference readings (by their place in the list) one value each."""
+        self._job = job
+        self._settled = settled or {}
+        self._asked = {(q.dent, q.slot): q.choices for q in job.questions.values()}
+        self._places = {dent.number: self._said_places(dent) for dent in job.listed()}
+
+    def of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
+        """Every value a dent's slot may have; (None,) where it was not said."""
+        found = dent.fields.get(slot)
+        said = () if found is None else found.choices
+        asked = self._asked.get((dent.number, slot), ())
+        return tuple(dict.fromkeys((*said, *asked))) or (None,)
+
+    def discounts(self) -> tuple[Decimal, ...]:
+        """Every discount in percent that may have been given."""
+        asked = self._asked.get((None, "discount_percent"), ())
+        every = (self._job.discount_percent, *asked)
+        return tuple(dict.fromkeys(Decimal(v) for v in every if isinstance(v, int | Decimal)))
+
+    def open_slots(self, dent: Dent) -> dict[str, tuple[Value, ...]]:
+        """Slots in doubt that a price may hang on, and slots with an open question."""
+        found: dict[str, tuple[Value, ...]] = {}
+        for slot in (*PLACE_SLOTS, *OTHER_SLOTS):
+            choices = self.of(dent, slot)
+            if len(choices) > 1 or (dent.number, slot) in self._asked:
+                found[slot] = tuple(value for value in choices if value is not None)
+        if any(_in_doubt(reading) for reading in dent.readings):
+            found["paint_um"] = self.readings(dent)
+        return found
+
+    def open_references(self) -> dict[int, tuple[Value, ...]]:
+        """Reference readings in doubt by their place in the job's list, with their choices."""
+        return {n: r.um.choices for n, r in enumerate(self._job.references) if _in_doubt(r)}
+
+    def with_reference(self, number: int, value: Value) -> Choices:
+        """The same job with one reference reading settled."""
+        return Choices(self._job, {**self._settled, number: value})
+
+    def places(self, dent: Dent) -> tuple[Place, ...]:
+        """The panels a dent may be on.
+
+        A dent whose side or end was not said may share any panel of that name in the job.
+        """
+        own = self._places[dent.number]
+        short = [place for place in own if not complete(place)]
+        if not short:
+            return own
+        others = dict.fromkeys(place for places in self._places.values() for place in places)
+        shared = (other for other in others if complete(other) and any(could_be(p, other) for p in short))
+        return tuple(dict.fromkeys((*own, *shared)))
+
+    def _said_places(self, dent: Dent) -> tuple[Place, ...]:
+        parts = product(*(self.of(dent, slot) for slot in PLACE_SLOTS))
+        return tuple(dict.fromkeys(normal(place) for place in parts))
+
+    def readings(self, dent: Dent) -> tuple[Any, ...]:
+        """What the highest reading at the dent may be in µm; (None,) without any.
+
+        The highest counts because one spot of filler is enough to lose the paint.
+        """
+        if not dent.readings:
+            return (None,)
+        every = [_numbers(reading.um.choices) for reading in dent.readings]
+        least = max(map(min, every))
+        possible = sorted(value for values in every for value in values if value >= least)
+        return tuple(dict.fromkeys((max(values[0] for values in every), *possible)))
+
+    def references(self, place: Place) -> tuple[Any, ...]:
+        """The mean reference for a panel in µm as said, at its least and at its most; (None,) without any.
+
+        Readings taken for the panel count, else those taken for no panel in particular.  A
+        price moves in one direction only as the reference rises, so the ends are enough.
+        """
+        fitting = {n: r for n, r in enumerate(self._job.references) if _fits(r, place)}
+        chosen = {n: r for n, r in fitting.items() if r.panel is not None} or fitting
+        if not chosen:
+            return (None,)
+        every = [
+            _numbers([self._settled[n]] if n in self._settled else r.um.choices) for n, r in chosen.items()
+        ]
+        return tuple(dict.fromkeys(_mean(every, pick) for pick in (_first, min, max)))
+
+
+def _in_doubt(reading: Reading) -> bool:
+    return not reading.um.confirmed or reading.um.question is not None
+
+
+def _numbers(values: Sequence[Value]) -> list[Decimal]:
+    return [Decimal(value) for value in values if isinstance(value, int | Decimal)]
+
+
+def _first(values: Sequence[Decimal]) -> Decimal:
+    return values[0]
+
+
+def _mean(every: Sequence[Sequence[Decimal]], pick: Callable[[Sequence[Decimal]], Decimal]) -> Decimal:
+    return sum((pick(values) for values in every), Decimal(0)) / len(every)
+
+
+def _fits(reading: Reading, place: Place) -> bool:
+    if reading.panel is None:
+        return True
+    return could_be(normal((reading.panel, reading.end, reading.side)), place)
