@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import cast
 
 from voicelog.meaning.note import SlotValue, Value
@@ -47,7 +47,7 @@ def merge(fields: Mapping[str, SlotValue], slots: Mapping[str, SlotValue]) -> Me
 def _united(name: str, old: SlotValue, new: SlotValue) -> SlotValue:
     values = ordered(name, (*cast(tuple[str, ...], old.value), *cast(tuple[str, ...], new.value)))
     words = old.words if new.words in old.words else f"{old.words} {new.words}".strip()
-    return replace(old, value=values, words=words, guess=old.guess and new.guess)
+    return SlotValue(values, words, doubt=old.doubt or new.doubt, guess=old.guess or new.guess)
 
 
 def _agreed(old: SlotValue, new: SlotValue) -> SlotValue | None:
@@ -55,21 +55,11 @@ def _agreed(old: SlotValue, new: SlotValue) -> SlotValue | None:
     possible = [value for value in _possible(old) if value in _possible(new)]
     if not possible:
         return None
+    first = old.value if old.value == new.value else min(possible, key=_rank)
     source = old if old.confirmed or not new.confirmed else new
-    if len(possible) == 1:
-        return SlotValue(possible[0], source.words, guess=old.guess and new.guess)
-    return replace(source, value=possible[0], alternatives=tuple(possible[1:])) if _is_sorted(possible) else _pair(
-        possible, source
-    )
-
-
-def _pair(values: list[Value], source: SlotValue) -> SlotValue:
-    first, *rest = sorted(values, key=_rank)
-    return replace(source, value=first, alternatives=tuple(rest))
-
-
-def _is_sorted(values: list[Value]) -> bool:
-    return values == sorted(values, key=_rank)
+    rest = tuple(value for value in possible if value != first)
+    doubt = source.doubt if rest else ""
+    return SlotValue(first, source.words, rest, doubt, guess=old.guess and new.guess)
 
 
 def _contradicted(old: SlotValue, new: SlotValue) -> SlotValue:

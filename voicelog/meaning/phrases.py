@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from voicelog.meaning.note import Note, Slots, SlotValue, Value
 from voicelog.meaning.numbers import LARGEST, both_ways, in_figures
@@ -25,6 +25,9 @@ AMERICAN = {
     "wing": "fender", "boot-lid": "trunk", "bonnet": "hood", "quarter": "quarter panel", "sill": "rocker",
     "tailgate": "lift gate", "aluminium": "aluminum", "bumper": "bumper",
 }  # fmt: skip
+
+_TENTH = Decimal("0.1")
+"""Read-backs round a measure to this; the record keeps it exact."""
 
 _SLOT_NAMES = {
     "length_mm": "length", "width_mm": "width", "paint_um": "paint", "reference_um": "reference",
@@ -57,7 +60,7 @@ def say_value(slot: str, value: Value, region: Region) -> str:
     if slot == "clear":
         return slot_name(str(value))
     if isinstance(value, int | Decimal) and not isinstance(value, bool):
-        return in_figures(round(value, 1) if isinstance(value, Decimal) else value)
+        return in_figures(value.quantize(_TENTH, ROUND_HALF_UP) if isinstance(value, Decimal) else value)
     return name_of(str(value), region)
 
 

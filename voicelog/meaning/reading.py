@@ -20,8 +20,8 @@ Tags = Sequence[tuple[str, str]]
 class Said:
     """One value as it was said.
 
-    Two slots are none of the vocabulary: "oops" begins a self-correction, "label" says which
-    slot the number after it belongs to ("width thirty").
+    Three slots are none of the vocabulary: "oops" begins a self-correction, "label" says which
+    slot the number after it belongs to ("width thirty"), "same" is the paint reading before it.
     """
 
     slot: str
@@ -98,11 +98,12 @@ def _number(slot: str) -> Callable[[Tags, Region], Iterator[tuple[str, Value | N
     return evaluate
 
 
-def _thickness(slot: str) -> Callable[[Tags, Region], Iterator[tuple[str, Value | None]]]:
-    def evaluate(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
-        yield slot, thickness_um(tags)
-
-    return evaluate
+def _spot(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
+    """A reading at a spot; after "no" it is the reading before it said again."""
+    spot = dict(tags)["spot"]
+    if spot == "same":
+        yield "oops", True
+    yield spot, thickness_um(tags)
 
 
 def _select(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
@@ -138,8 +139,7 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "tab_size": _number("tab_mm"),
     "discount": _number("discount_percent"),
     "answer_number": _both_ways,
-    "paint": _thickness("paint_um"),
-    "reference": _thickness("reference_um"),
+    "spot": _spot,
     "car": _car,
 }
 """How the tags under a rule of the grammar become slot values."""

@@ -47,7 +47,13 @@ def parsed(text: str, region: Region, network: Network) -> Note | None:
 
 
 def _unparsed(text: str, network: Network) -> Trouble:
-    return Trouble("", "nothing was said" if not text else "that is no sentence of the grammar")
+    if not text:
+        return Trouble("", "nothing was said")
+    known = network.words()
+    strange = next((word for word in text.split() if word not in known), None)
+    if strange is not None:
+        return Trouble("", f'"{strange}" is not a word that can be said here')
+    return Trouble("", "that is no sentence of the grammar")
 
 
 @dataclass(frozen=True)
@@ -88,11 +94,18 @@ def _correction(said: list[Said]) -> tuple[str, list[Said], tuple[Trouble, ...]]
 
 
 def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
-    """Give each labelled number its slot ("width thirty") and drop the labels."""
+    """Give each labelled number its slot ("width thirty") and drop the labels; "same" is the spot before."""
     kept: list[Said] = []
     troubles: list[Trouble] = []
     label: Said | None = None
+    spot = ""
     for item in [*said, None]:
+        if item is not None and item.slot == "same":
+            if not spot:
+                troubles.append(Trouble("paint_um", "there is no reading before it to correct"))
+            item = replace(item, slot=spot or "paint_um")
+        elif item is not None and item.slot in ("paint_um", "reference_um"):
+            spot = item.slot
         if label is not None and (item is None or item.slot not in ("length_mm", "width_mm", "count")):
             troubles.append(Trouble(str(label.value), "no number was said for it"))
         elif label is not None and item is not None:
@@ -103,35 +116,47 @@ def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
     return kept, tuple(troubles)
 
 
+_PLACE = ("panel", "end", "side")
+
+
 def _gather(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Trouble, ...]]:
     """Slots from values in the order of speech; a second value counts only after a self-correction."""
     slots: dict[str, SlotValue] = {}
     troubles: list[Trouble] = []
-    correcting: int | None = None
-    """-1 between "no" and the next value, then the place of that value, None otherwise."""
+    before: dict[str, Said] = {}
+    begun, first = False, None
+    """Whether "no" was just said, and the first value after it while its correction lasts."""
     for item in said:
         if item.slot == "oops":
-            correcting = -1
+            begun, first = True, None
             continue
-        if correcting == -1:
-            correcting = item.start
+        if begun:
+            begun, first = False, item
             if item.slot not in slots:
                 troubles.append(Trouble(item.slot, "there is nothing before it to correct"))
-        if correcting != item.start:
-            correcting = None
-        slots[item.slot] = _joined(slots.get(item.slot), item, replacing=correcting is not None)
-    if correcting == -1:
+        elif first is not None and not _goes_with(item, first):
+            first = None
+        dropped = before.get(item.slot) if first is not None else None
+        slots[item.slot] = _joined(slots.get(item.slot), item, dropped)
+        before[item.slot] = item
+    if begun:
         troubles.append(Trouble("", "a correction was begun without a value"))
     return slots, tuple(troubles)
 
 
-def _joined(before: SlotValue | None, item: Said, *, replacing: bool) -> SlotValue:
+def _goes_with(item: Said, first: Said) -> bool:
+    """Whether a value still belongs to a correction: said with the same words, or the rest of a place."""
+    return item.start == first.start or (item.slot in _PLACE and first.slot in _PLACE)
+
+
+def _joined(before: SlotValue | None, item: Said, dropped: Said | None) -> SlotValue:
+    """A slot after one more value; `dropped` is the value that a self-correction takes back."""
     if item.slot in LISTS:
         earlier = () if before is None else cast(tuple[str, ...], before.value)
-        kept = earlier[:-1] if replacing else earlier
-        words = item.words if before is None or replacing else f"{before.words} {item.words}"
+        kept = [value for value in earlier if dropped is None or value != dropped.value]
+        words = item.words if before is None or dropped is not None else f"{before.words} {item.words}"
         return SlotValue(ordered(item.slot, (*kept, str(item.value))), words)
-    if before is None or replacing or before.value == item.value:
+    if before is None or dropped is not None or before.value == item.value:
         return SlotValue(item.value, item.words)
     others = tuple(value for value in (*before.alternatives, item.value) if value != before.value)
     return replace(before, alternatives=others, doubt="two values were said")

