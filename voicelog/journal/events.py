@@ -93,6 +93,13 @@ class Heard(Body):
     clip: str | None = None
     """SHA-256 of the kept sound; None where none is kept."""
 
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Heard:
+        """As `Body.from_json`; seconds and confidence are floats, not slot numbers."""
+        values = {name: _stored(name, value) for name, value in data.items()}
+        values.update({name: float(data[name]) for name in ("start_s", "end_s", "confidence")})
+        return cls(**values)
+
 
 @dataclass(frozen=True)
 class JobOpened(Body):
@@ -278,6 +285,8 @@ class Answered(Body):
     """None when the question was dropped without an answer by hand."""
     words: str = ""
     by: By = "voice"
+    slot: str = ""
+    """Slot of the question; the logbook fills it in where it is not given."""
 
 
 @dataclass(frozen=True)
@@ -382,6 +391,17 @@ class ListeningChanged(Body):
 
     TYPE = "listening-changed"
     awake: bool
+
+
+@dataclass(frozen=True)
+class Forgotten(Body):
+    """The customer's personal details and clips of this job were deleted on request.
+
+    They are gone from every earlier event of the job, in this journal and in each that
+    this event is merged into.
+    """
+
+    TYPE = "forgotten"
 
 
 RECORD_BODIES: tuple[type[Body], ...] = (

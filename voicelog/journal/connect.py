@@ -1,0 +1,185 @@
+"""Connections to a journal: how they are opened, and what their failures mean to people."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import sqlite3
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from voicelog.errors import VoicelogError
+
+if TYPE_CHECKING:
+    from voicelog.journal.rows import Row
+
+BUSY_S: Final = 0.25
+"""How long a commit waits for a lock before it is kept in memory: the ear must go on."""
+
+
+class GoneError(OSError):
+    """The journal's file is no longer where it was opened."""
+
+
+class OtherJournalError(OSError):
+    """The file does not end where this writer left it."""
+
+
+def private_folder(path: Path) -> None:
+    """Make the folder of a journal, open to its user only.
+
+    Raises:
+        VoicelogError: it cannot be made.
+    """
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise VoicelogError(
+            f"the folder cannot be made ({error.strerror})",
+            where=str(path.parent),
+            todo="give a --log in a folder of yours",
+        ) from error
+
+
+def connect(path: Path | None, *, writer: bool) -> sqlite3.Connection:
+    """A connection in autocommit mode; a writer's is WAL with synchronous=FULL.
+
+    Raises:
+        VoicelogError: the file is missing, cannot be opened, or is no database.
+    """
+    where = ":memory:" if path is None else str(path)
+    with readable(where):
+        if path is None:
+            return _prepared(sqlite3.connect(where, isolation_level=None, check_same_thread=False))
+        if not writer and not path.is_file():
+            raise VoicelogError(
+                "there is no such journal", where=where, todo="write to it first, or give --log"
+            )
+        if writer:
+            os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+            path.chmod(0o600)
+        connection = _opened(path, "mode=rw" if writer else "mode=ro")
+        if writer:
+            connection.execute("PRAGMA journal_mode = WAL")
+            connection.execute("PRAGMA synchronous = FULL")
+        return connection
+
+
+def _opened(path: Path, how: str) -> sqlite3.Connection:
+    uri = f"{path.absolute().as_uri()}?{how}"
+    connection = sqlite3.connect(uri, uri=True, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
+    try:
+        return _prepared(connection)
+    except sqlite3.OperationalError:
+        connection.close()
+        if how != "mode=ro" or path.with_name(path.name + "-wal").exists():
+            raise
+        # On a medium that cannot be written, WAL has nowhere to put its index.
+        return _prepared(
+            sqlite3.connect(f"{uri}&immutable=1", uri=True, isolation_level=None, check_same_thread=False)
+        )
+
+
+def _prepared(connection: sqlite3.Connection) -> sqlite3.Connection:
+    connection.execute("PRAGMA recursive_triggers = ON")
+    connection.execute("PRAGMA secure_delete = ON")
+    connection.execute("PRAGMA trusted_schema = OFF")
+    connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    return connection
+
+
+@contextmanager
+def readable(where: str) -> Iterator[None]:
+    """Turns failures of SQLite and of the file system into one line."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise VoicelogError(_meaning(error), where=where, todo=_todo(error)) from error
+    except OSError as error:
+        raise VoicelogError(error.strerror or str(error), where=where) from error
+
+
+@contextmanager
+def transaction(connection: sqlite3.Connection) -> Iterator[None]:
+    """BEGIN IMMEDIATE ... COMMIT, rolled back on any exception."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+def inode(path: Path | None) -> tuple[int, int]:
+    """What tells this file from another in its place; zeros for a journal in memory."""
+    if path is None:
+        return (0, 0)
+    found = path.stat()
+    return (found.st_dev, found.st_ino)
+
+
+def check_place(path: Path | None, opened: tuple[int, int]) -> None:
+    """Raises `GoneError` where the file is not there any more: SQLite would write into nowhere."""
+    try:
+        if inode(path) != opened:
+            raise GoneError
+    except FileNotFoundError as error:
+        raise GoneError from error
+
+
+def trouble(error: Exception, waiting: int) -> str:
+    """Why commits wait, in one line."""
+    count = "1 entry waits" if waiting == 1 else f"{waiting} entries wait"
+    return f"{_meaning(error)}; {count} in memory; {_todo(error)}"
+
+
+def _meaning(error: Exception) -> str:
+    return _reading(error)[0]
+
+
+def _todo(error: Exception) -> str:
+    return _reading(error)[1]
+
+
+def _reading(error: Exception) -> tuple[str, str]:
+    if isinstance(error, OtherJournalError):
+        return "another journal is in its place", "put the right drive back, or start again"
+    if isinstance(error, GoneError):
+        return "the journal file is gone", "put the drive or the file back"
+    name = getattr(error, "sqlite_errorname", "") or ""
+    if isinstance(error, OSError):
+        name = "SQLITE_FULL" if error.errno in (errno.ENOSPC, errno.EDQUOT) else "SQLITE_IOERR"
+    for start, reading in _READINGS.items():
+        if name.startswith(start):
+            return reading
+    return f"the journal cannot be used ({error})", "run verify"
+
+
+_READINGS: Final = {
+    "SQLITE_FULL": ("the disk is full", "make room"),
+    "SQLITE_BUSY": ("the journal is locked by another program", "close that program"),
+    "SQLITE_LOCKED": ("the journal is locked by another program", "close that program"),
+    "SQLITE_READONLY": ("the journal cannot be written", "check the folder's permissions"),
+    "SQLITE_PERM": ("the journal cannot be written", "check the folder's permissions"),
+    "SQLITE_CANTOPEN": ("the journal cannot be opened", "check the drive and the folder's permissions"),
+    "SQLITE_IOERR": ("the drive does not answer", "check the drive"),
+    "SQLITE_CORRUPT": ("the journal is damaged", "run verify, then restore a backup"),
+    "SQLITE_NOTADB": ("is no journal", "give another file, or restore a backup"),
+}
+
+
+def rescue(rows: Sequence[Row], path: Path | None) -> Path:
+    """Put events that the journal's disk refuses into a private file elsewhere, as JSON Lines."""
+    from voicelog.journal.exchange import line_of
+
+    stem = "journal" if path is None else path.stem
+    handle, name = tempfile.mkstemp(prefix=f"{stem}-rescued-", suffix=".jsonl")
+    with os.fdopen(handle, "w", encoding="utf-8") as file:
+        file.writelines(json.dumps(line_of(row), ensure_ascii=False) + "\n" for row in rows)
+    return Path(name)

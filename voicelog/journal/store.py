@@ -1,0 +1,301 @@
+"""The journal on disk: events are appended, in one transaction with the views they change.
+
+A commit that the disk refuses is kept in memory and written with the next one; what
+is on disk already is never touched.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Protocol
+
+import voicelog
+from voicelog.errors import VoicelogError
+from voicelog.journal import connect, schema
+from voicelog.journal.clock import Clock, IdMaker, stamp
+from voicelog.journal.events import Body, Event, JobOpened
+from voicelog.journal.locks import WriterLock
+from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row
+
+_SELECT = (
+    "SELECT " + ", ".join(f"e.{name}" for name in COLUMNS) + ", p.salt, p.data "
+    "FROM events e LEFT JOIN personal p ON p.event = e.id "
+)
+_INSERT = f"INSERT INTO events ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
+
+
+@dataclass(frozen=True)
+class Draft:
+    """An event that is yet to be committed."""
+
+    body: Body
+    job: str | None = None
+    """Id of the job; a `JobOpened` without one gets the id of its group."""
+    derived: Mapping[str, Any] = field(default_factory=dict)
+
+
+class Views(Protocol):
+    """Tables that are rebuilt from events and kept up in the transaction of each commit."""
+
+    def add(self, events: Sequence[Event]) -> None:
+        """Fold events in memory."""
+
+    def write(self, connection: sqlite3.Connection) -> None:
+        """Write the rows that changed since the last `written`; inside the transaction."""
+
+    def written(self) -> None:
+        """The transaction is on disk."""
+
+    def rebuild(self, connection: sqlite3.Connection, events: Iterator[Event]) -> None:
+        """Make all tables afresh from all events in the order of the fold; inside a transaction."""
+
+
+class Store:
+    """An open journal.  Safe to use from several threads.
+
+    `events` are in the order of their ids: the order in which they count.
+    """
+
+    def __init__(self, connection: sqlite3.Connection, path: Path | None, lock: WriterLock | None) -> None:
+        self.path = path
+        """None for a journal in memory."""
+        self.views: Views | None = None
+        self.warnings: list[str] = []
+        """What was found and put right on opening, one line each."""
+        self.trouble: str | None = None
+        """Why commits wait, in one line; None while all is on disk."""
+        self.guarding = threading.RLock()
+        self.connection = connection
+        self._lock = lock
+        self._pending: list[Row] = []
+        self._clock = Clock()
+        self._ids = IdMaker(self._clock)
+        self.device = ""
+        self._order = 0
+        self._hash = GENESIS
+        self._written: tuple[int, bytes] = (0, GENESIS)
+        self._inode = connect.inode(path)
+
+    @classmethod
+    def open(
+        cls,
+        path: Path | str | None,
+        *,
+        writer: bool = True,
+        clock: Clock | None = None,
+        device: str | None = None,
+        views: Views | None = None,
+    ) -> Store:
+        """Open a journal; a writer makes it where it is missing.
+
+        Args:
+            path: the file, or None for one in memory.
+            writer: False to read beside whoever writes.
+            clock: for tests.
+            device: name of the device; None takes the one the journal was made with.
+            views: kept up with every commit.
+
+        Raises:
+            VoicelogError: there is no such journal, it is none, it is damaged, of a newer
+                version, or another process writes it.
+        """
+        where = None if path is None else Path(path)
+        lock = None
+        if where is not None and writer:
+            connect.private_folder(where)
+            lock = WriterLock(where)
+        try:
+            store = cls(connect.connect(where, writer=writer), where, lock)
+            with connect.readable(str(where)):
+                store._set_up(writer, clock or Clock(), device)
+        except BaseException:
+            if lock is not None:
+                lock.release()
+            raise
+        store.views = views
+        return store
+
+    def _set_up(self, writer: bool, clock: Clock, device: str | None) -> None:
+        where = str(self.path)
+        version = schema.check_is_journal(self.connection, where)
+        schema.check_not_newer(version, where)
+        if writer:
+            schema.migrate(self.connection, version)
+            gaps = schema.guard(self.connection, where)
+            if gaps:
+                self.warnings.append(f"guards were missing ({', '.join(gaps)}) and are back; run verify")
+        elif version < schema.VERSION:
+            raise VoicelogError("the journal is empty or of an older version", where=where, todo="write once")
+        self._clock, self._ids = clock, IdMaker(clock)
+        self.device = (
+            device or self.connection.execute("SELECT value FROM meta WHERE key = 'device'").fetchone()[0]
+        )
+        self._read_head()
+
+    def _read_head(self) -> None:
+        head = self._head()
+        self._order, self._hash = head
+        self._written = head
+        last = self.connection.execute("SELECT max(id) FROM events").fetchone()[0]
+        if last is not None:
+            self._ids.saw(last)
+
+    def _head(self) -> tuple[int, bytes]:
+        found = self.connection.execute(
+            "SELECT ord, hash FROM heads WHERE device = ?", (self.device,)
+        ).fetchone()
+        return (0, GENESIS) if found is None else (int(found[0]), bytes(found[1]))
+
+    def new_group(self) -> str:
+        """An id for the events of one utterance or of one action by hand."""
+        with self.guarding:
+            return self._ids.new()
+
+    @property
+    def pending(self) -> int:
+        """Number of commits (groups) that wait for the disk."""
+        return len({row.grp for row in self._pending})
+
+    def waiting(self) -> list[Event]:
+        """The events that wait for the disk, oldest first."""
+        return [row.event for row in self._pending]
+
+    def commit(self, drafts: Sequence[Draft], group: str | None = None) -> list[Event]:
+        """Append the drafts as one group, in one transaction with the views.
+
+        When the disk refuses, the events are returned all the same: they wait in memory
+        and `trouble` says why.
+        """
+        with self.guarding:
+            group = group or self._ids.new()
+            events = [self._stamped(draft, group) for draft in drafts]
+            if self.views is not None:
+                self.views.add(events)
+            self.retry()
+            return events
+
+    def _stamped(self, draft: Draft, group: str) -> Event:
+        body = draft.body
+        job = group if draft.job is None and isinstance(body, JobOpened) else draft.job
+        # By way of JSON, so that what is in memory now is what will be read back later.
+        body = decode(body.TYPE, body.SCHEMA, _through_json(body.to_json()))
+        event = Event(
+            id=self._ids.new(),
+            group=group,
+            at=stamp(self._clock.now()),
+            order=self._order + 1,
+            device=self.device,
+            version=voicelog.__version__,
+            job=job,
+            body=body,
+            derived=_through_json(dict(draft.derived)),
+        )
+        row = make_row(event, self._hash)
+        self._order, self._hash = event.order, row.hash
+        self._pending.append(row)
+        return event
+
+    def retry(self) -> bool:
+        """Write what waits; whether all is on disk now."""
+        with self.guarding:
+            if not self._pending:
+                return True
+            try:
+                self._write()
+            except (sqlite3.Error, OSError) as error:
+                self.trouble = connect.trouble(error, self.pending)
+                return False
+            self._pending.clear()
+            self._written = (self._order, self._hash)
+            self.trouble = None
+            if self.views is not None:
+                self.views.written()
+            return True
+
+    def _write(self) -> None:
+        connect.check_place(self.path, self._inode)
+        with connect.transaction(self.connection):
+            if self._head() != self._written:
+                raise connect.OtherJournalError
+            self.insert(self._pending)
+            if self.views is not None:
+                self.views.write(self.connection)
+
+    def insert(self, rows: Sequence[Row]) -> None:
+        """Append rows with their personal parts and count them in `heads`; inside a transaction."""
+        execute = self.connection.execute
+        self.connection.executemany(_INSERT, (row.values() for row in rows))
+        for row in rows:
+            if row.data is not None:
+                execute("INSERT INTO personal VALUES (?, ?, ?)", (row.id, row.salt, row.data))
+        for device in {row.device for row in rows}:
+            of = [row for row in rows if row.device == device]
+            last = max(of, key=lambda row: row.ord)
+            execute(
+                "INSERT INTO heads VALUES (?, ?, ?, ?) ON CONFLICT (device) DO UPDATE SET "
+                "events = events + excluded.events, hash = iif(excluded.ord >= ord, excluded.hash, hash), "
+                "ord = max(ord, excluded.ord)",
+                (device, len(of), last.ord, last.hash),
+            )
+
+    def rows(self, where: str = "", arguments: Sequence[Any] = (), order: str = "e.id") -> Iterator[Row]:
+        """Rows on disk; `where` is a condition over `e`, the table of events."""
+        condition = f"WHERE {where} " if where else ""
+        cursor = self.connection.execute(f"{_SELECT}{condition}ORDER BY {order}", tuple(arguments))
+        while batch := cursor.fetchmany(500):
+            for values in batch:
+                yield Row(*values)
+
+    def events(self, after: int = 0, *, job: str | None = None, kind: str | None = None) -> Iterator[Event]:
+        """Events in the order in which they count, those that wait for the disk last.
+
+        Args:
+            after: only those written to this file after its `position` was this.
+            job: only those of this job.
+            kind: only those of this type.
+        """
+        wanted = [("e.seq > ?", after or None), ("e.job = ?", job), ("e.type = ?", kind)]
+        given = [(text, value) for text, value in wanted if value is not None]
+        waiting = list(self._pending)
+        known = {row.id for row in waiting}
+        for row in self.rows(" AND ".join(text for text, _ in given), [value for _, value in given]):
+            if row.id not in known:
+                yield row.event
+        for row in waiting:
+            if job in (None, row.job) and kind in (None, row.type):
+                yield row.event
+
+    @property
+    def position(self) -> int:
+        """Number of rows appended to this file so far, for `events(after=...)`."""
+        return int(self.connection.execute("SELECT coalesce(max(seq), 0) FROM events").fetchone()[0])
+
+    def close(self) -> None:
+        """Write what waits, and let go of the file.
+
+        Raises:
+            VoicelogError: the disk still refuses; what waited is in a file that the line names.
+        """
+        with self.guarding:
+            rescued = None if self.retry() else connect.rescue(self._pending, self.path)
+            self.connection.close()
+            if self._lock is not None:
+                self._lock.release()
+            if rescued is not None:
+                raise VoicelogError(
+                    f"the last {self.pending} entries could not be written ({self.trouble})",
+                    where=str(self.path),
+                    todo=f"they are in {rescued}: import-journal takes them in",
+                )
+
+
+def _through_json(data: Mapping[str, Any]) -> dict[str, Any]:
+    import json
+
+    result = json.loads(canonical(data))
+    assert isinstance(result, dict)
+    return result
