@@ -127,7 +127,12 @@ def _shown(value: Any) -> str:
         return str(value).lower()
     if isinstance(value, str):
         return f'"{value}"'
-    text = repr(value).replace("Decimal('", "").replace("')", "")
+    if isinstance(value, Mapping):
+        text = "{" + ", ".join(f"{key} = {_shown(item)}" for key, item in value.items()) + "}"
+    elif isinstance(value, list):
+        text = "[" + ", ".join(map(_shown, value)) + "]"
+    else:
+        text = str(value)
     return text if len(text) <= 60 else f"{text[:57]}…"
 
 

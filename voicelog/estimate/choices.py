@@ -32,8 +32,10 @@ class Choices:
     def of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
         """Every value a dent's slot may have; (None,) where it was not said."""
         found = dent.fields.get(slot)
+        asked = self._asked.get((dent.number, slot), ()) if self._asked else ()
+        if not asked:
+            return (None,) if found is None else found.choices
         said = () if found is None else found.choices
-        asked = self._asked.get((dent.number, slot), ())
         return tuple(dict.fromkeys((*said, *asked))) or (None,)
 
     def discounts(self) -> tuple[Decimal, ...]:

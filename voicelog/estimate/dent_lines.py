@@ -9,11 +9,11 @@ from typing import Any
 from voicelog.estimate.card_model import Card
 from voicelog.estimate.choices import Choices
 from voicelog.estimate.lines import ZERO, Entry, Line, Place, Range, Working
-from voicelog.estimate.money import format_number
+from voicelog.estimate.money import format_number, round_minutes
 from voicelog.estimate.options import DentOptions
 from voicelog.estimate.refusals import Refusal
 from voicelog.estimate.tally import Tally
-from voicelog.estimate.wording import dent_text
+from voicelog.estimate.wording import dent_text, value_text
 from voicelog.jobs.records import Dent
 
 
@@ -32,7 +32,9 @@ def dent_lines(
     text, place = dent_text(dent, choices, card), options.options[0].place
     low, high = _working(dent.number, both.low), _working(dent.number, both.high)
     if low is not None or high is not None:
-        minutes = Range(*(ZERO if working is None else working.minutes for working in (low, high)))
+        minutes = Range(
+            *(ZERO if working is None else round_minutes(working.minutes) for working in (low, high))
+        )
         amount = Range(*(ZERO if working is None else working.amount for working in (low, high)))
         entries = _entries(low, high, card)
         yield Line("dent", text, (dent.number,), place, minutes, amount, entries=entries, low=low, high=high)
@@ -44,15 +46,16 @@ def dent_lines(
 
 def dent_advice(dent: Dent, options: DentOptions, choices: Choices, card: Card) -> Iterator[Line]:
     """What to mind at a dent that may be priced."""
-    text, place = dent_text(dent, choices, card), options.options[0].place
     every = [option.assessment.advice for option in options.options]
-    for found in dict.fromkeys(advice for advices in every for advice in advices):
-        yield Line("advice", text, **_why(dent, place, found, ""))
-    items = dict.fromkeys(item for option in options.options for item in sorted(option.take_off))
-    for item in items:
+    found = list(dict.fromkeys(advice for advices in every for advice in advices))
+    parts = dict.fromkeys(item for option in options.options for item in sorted(option.take_off))
+    for item in parts:
         if item not in card.take_off:
-            reason = f"the card has no minutes for taking off {item}: not charged"
-            yield Line("advice", text, **_why(dent, place, Refusal("card", reason), ""))
+            name = value_text("take_off", item, card)
+            found.append(Refusal("card", f"the card has no minutes for the {name} off and on: not charged"))
+    if found:
+        text, place = dent_text(dent, choices, card), options.options[0].place
+        yield from (Line("advice", text, **_why(dent, place, advice, "")) for advice in found)
 
 
 def _why(dent: Dent, place: Place, found: Refusal, how: str) -> dict[str, Any]:

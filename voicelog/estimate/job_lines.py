@@ -8,7 +8,7 @@ from decimal import Decimal
 from voicelog.estimate.card_model import Card
 from voicelog.estimate.dent_lines import Scenarios
 from voicelog.estimate.lines import ZERO, Entry, Line, LineKind, Range
-from voicelog.estimate.money import format_number, money_text
+from voicelog.estimate.money import format_number, money_text, round_minutes
 from voicelog.estimate.panel import Panel
 from voicelog.estimate.places import place_text
 from voicelog.estimate.tally import Part
@@ -29,7 +29,7 @@ def cap_lines(both: Scenarios, card: Card) -> Iterator[Line]:
             text=f"Most for one panel: {place_text(spot[0], card.words)}",
             dents=tuple(dict.fromkeys((*low.shares, *high.shares))),
             place=spot[0],
-            minutes=Range(low.cap_minutes, high.cap_minutes),
+            minutes=Range(round_minutes(low.cap_minutes), round_minutes(high.cap_minutes)),
             amount=Range(low.cap_amount, high.cap_amount),
             entries=tuple(dict.fromkeys(e for e in (low.cap_entry, high.cap_entry, card.rate_entry) if e)),
         )

@@ -72,6 +72,11 @@ def round_money(amount: Decimal, currency: str) -> Decimal:
     return settled.quantize(step, rounding=ROUND_HALF_UP, context=EXACT) + 0
 
 
+def round_minutes(minutes: Decimal) -> Decimal:
+    """Minutes as a line holds them, to a ten-thousandth; money is made from the unrounded ones."""
+    return minutes.quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP, context=EXACT) + 0
+
+
 def money_text(amount: Decimal, currency: str) -> str:
     """A rounded amount as JSON and CSV hold it: "123.45", "-5.00", "1200"."""
     return f"{amount:.{minor_digits(currency)}f}"

@@ -21,7 +21,7 @@ from voicelog.estimate.job_lines import (
     part_lines,
     wide_advice,
 )
-from voicelog.estimate.lines import Estimate, Line, Range
+from voicelog.estimate.lines import ZERO, Estimate, Line, Range
 from voicelog.estimate.money import EXACT
 from voicelog.estimate.options import DentOptions, Options
 from voicelog.estimate.ranges import Extreme, extreme
@@ -68,7 +68,7 @@ def _price(job: Job, card: Card) -> Estimate:
         net=Range(low.sums.net, high.sums.net),
         tax=Range(low.sums.tax, high.sums.tax),
         total=total,
-        minutes=Range(low.minutes, high.minutes),
+        minutes=sum((line.minutes for line in lines), Range(ZERO, ZERO)),
         confirmed=not unsettled and not missing and total.settled,
         unsettled=unsettled,
         tax_name=card.tax.name,

@@ -52,7 +52,6 @@ class Tally:
     panels: Mapping[Spot, Panel]
     parts: Mapping[str, Part]
     sums: Sums
-    minutes: Decimal
 
 
 def tally(options: Iterable[Option], discount_percent: Decimal, card: Card) -> Tally:
@@ -67,9 +66,7 @@ def tally(options: Iterable[Option], discount_percent: Decimal, card: Card) -> T
     parts = parts_of(chosen.values(), card)
     work = sum((panel.amount for panel in panels.values()), ZERO)
     work += sum((part.amount for part in parts.values()), ZERO)
-    minutes = sum((panel.minutes for panel in panels.values()), ZERO)
-    minutes += sum((part.minutes for part in parts.values()), ZERO)
-    return Tally(chosen, panels, parts, sums(work, bool(panels), discount_percent, card), minutes)
+    return Tally(chosen, panels, parts, sums(work, bool(panels), discount_percent, card))
 
 
 def panels_of(options: Iterable[Option], card: Card) -> dict[Spot, Panel]:
