@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any, ClassVar
 
 from textual import on
@@ -13,10 +14,13 @@ from voicelog.board.live_screen import LiveScreen
 from voicelog.board.messages import Fed, as_message
 from voicelog.board.ports import BoardSettings, Desk, Logbook, Price
 from voicelog.board.question_card import latest
+from voicelog.board.review.screen import ReviewScreen
 from voicelog.board.themes import DARK, LIGHT, THEMES
 from voicelog.board.workers import WorkingApp
 from voicelog.errors import VoicelogError
+from voicelog.estimate.card_model import Card
 from voicelog.estimate.lines import Estimate
+from voicelog.estimate.price import price_job
 from voicelog.jobs.records import Job
 from voicelog.session import by_hand
 from voicelog.session.feed import Caution, EarChanged, FeedItem, Run, Utterance
@@ -27,11 +31,12 @@ class BoardApp(WorkingApp):
 
     Args:
         logbook: of the board alone (see `ports.Logbook`).
-        price: prices a job; None shows no totals.
+        card: the rate card; None shows no totals.
         settings: region, units, type and clock.
         run: the session that listens, in a thread of its own; None shows the journal only.
         desk: what the review desk can have done.
         review: begin at the review desk.
+        price: prices a job in another way than by the card.
     """
 
     TITLE = "voicelog"
@@ -42,12 +47,13 @@ class BoardApp(WorkingApp):
     def __init__(
         self,
         logbook: Logbook,
-        price: Price | None = None,
+        card: Card | None = None,
         settings: BoardSettings | None = None,
         run: Run | None = None,
         *,
         desk: Desk | None = None,
         review: bool = False,
+        price: Price | None = None,
     ) -> None:
         super().__init__()
         self.logbook = logbook
@@ -55,7 +61,8 @@ class BoardApp(WorkingApp):
         self.desk = desk or Desk()
         self.live = LiveScreen(self.settings)
         self.stop = threading.Event()
-        self._price, self._run, self._review_first = price, run, review
+        self._run, self._review_first = run, review
+        self.price_list = price or (partial(price_job, card=card) if card else None)
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = (LIGHT if self.settings.light else DARK).name
@@ -98,7 +105,7 @@ class BoardApp(WorkingApp):
 
     def price(self, job: Job | None) -> Estimate | None:
         """The estimate of a job, where there is a card and a job."""
-        return None if job is None or self._price is None else self._price(job)
+        return None if job is None or self.price_list is None else self.price_list(job)
 
     def show_records(self) -> None:
         """Bring every screen up to the logbook's state."""
@@ -159,7 +166,5 @@ class BoardApp(WorkingApp):
 
     def action_review(self) -> None:
         """Go to the review desk."""
-        from voicelog.board.review.screen import ReviewScreen
-
         if not isinstance(self.screen, ReviewScreen):
             self.push_screen(ReviewScreen())

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import product
+
 from rich.text import Text
 from textual.geometry import Size
 from textual.reactive import reactive
@@ -20,6 +23,12 @@ class BigText(Widget):
     tallest: reactive[int] = reactive(1, layout=True)
     """The largest scale allowed (see `letters.SCALES`)."""
 
+    most_lines: reactive[int] = reactive(1, layout=True)
+    """How many lines the text may be broken into to be drawn larger: 1 or 2."""
+
+    largest_first: reactive[bool] = reactive(False, layout=True)
+    """Whether a shorter text in larger letters goes before a longer one."""
+
     def __init__(self, *texts: str, name: str | None = None, id: str | None = None) -> None:  # noqa: A002
         super().__init__(name=name, id=id)
         self.set_reactive(BigText.texts, texts)
@@ -28,27 +37,40 @@ class BigText(Widget):
         """Show other texts."""
         self.texts = texts
 
-    def fitting(self, width: int) -> tuple[str, int]:
-        """The text that is shown in `width` columns and its scale; scale 0 is plain text."""
-        for text in self.texts:
-            for scale in SCALES:
-                if scale <= self.tallest and can_draw(text) and columns_of(text, scale) <= width:
-                    return text, scale
-        return (self.texts[-1] if self.texts else ""), 0
+    def fitting(self, width: int) -> tuple[tuple[str, ...], int]:
+        """The lines that are shown in `width` columns and their scale; scale 0 is plain text."""
+        scales = [scale for scale in SCALES if scale <= self.tallest]
+        texts = [text for text in self.texts if can_draw(text)]
+        pairs = product(scales, texts) if self.largest_first else ((s, t) for t, s in product(texts, scales))
+        for scale, text in pairs:
+            for lines in broken(text, self.most_lines):
+                if max(columns_of(line, scale) for line in lines) <= width:
+                    return lines, scale
+        return self.texts[-1:], 0
 
     def get_content_width(self, container: Size, viewport: Size) -> int:
         """Columns of the text at its scale."""
-        text, scale = self.fitting(container.width)
-        return columns_of(text, scale) if scale and text else len(text)
+        lines, scale = self.fitting(container.width)
+        return max((columns_of(line, scale) if scale else len(line) for line in lines), default=0)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """Rows of the text at its scale."""
-        text, scale = self.fitting(width)
-        return rows_at(scale) if scale and text else 1
+        lines, scale = self.fitting(width)
+        return max(1, len(lines) * (rows_at(scale) if scale else 1)) if any(lines) else 1
 
     def render(self) -> Text:
         """The letters."""
-        text, scale = self.fitting(self.content_size.width)
-        if not scale or not text:
-            return Text(text, no_wrap=True, overflow="ellipsis")
-        return Text("\n".join(draw(text, scale)), no_wrap=True, overflow="crop")
+        lines, scale = self.fitting(self.content_size.width)
+        if not scale:
+            return Text(" ".join(lines), no_wrap=True, overflow="ellipsis")
+        rows = [row for line in lines for row in draw(line, scale)]
+        return Text("\n".join(rows), no_wrap=True, overflow="crop")
+
+
+def broken(text: str, most: int) -> Iterator[tuple[str, ...]]:
+    """The text in one line, then in two as even as its spaces allow."""
+    yield (text,)
+    words = text.split()
+    if most > 1 and len(words) > 1:
+        cuts = ((" ".join(words[:at]), " ".join(words[at:])) for at in range(1, len(words)))
+        yield min(cuts, key=lambda lines: max(columns_of(line) for line in lines))

@@ -30,6 +30,8 @@ from voicelog.session import feed
 
 TALL_ROWS, VAST_ROWS = 36, 72
 """Rows from which letters are drawn at double and at fourfold size."""
+WIDE_COLUMNS = 100
+"""Columns from which there is room for seconds and for the large plan."""
 
 
 class LiveScreen(Screen[None]):
@@ -94,13 +96,16 @@ class LiveScreen(Screen[None]):
         scale = 4 if rows >= VAST_ROWS else 2 if rows >= TALL_ROWS - 6 * self.large_type else 1
         for text in self.query(BigText):
             text.tallest = scale
+        self.query_one("#dent-place", BigText).most_lines = 2 if rows >= TALL_ROWS else 1
+        self.query_one("#dent-size", BigText).largest_first = self.large_type
         # Question choices have the middle of the screen to themselves.
         for text in self.query_one(QuestionCard).query(BigText):
             text.tallest = max(2, scale)
         if rows < TALL_ROWS:
             self.query_one("#ear-sign", BigText).tallest = 1
             self.query_one("#total-figure", BigText).tallest = 1
-        self.query_one(WorkClock).tallest = 1 if rows < VAST_ROWS else 2
+        clock = self.query_one(WorkClock)
+        clock.tallest, clock.short = (1 if rows < VAST_ROWS else 2), self.size.width < WIDE_COLUMNS
         self._draw_plan()
 
     def show(self, state: State, estimate: Estimate | None) -> None:
@@ -124,7 +129,7 @@ class LiveScreen(Screen[None]):
     def _draw_plan(self) -> None:
         job = self._job
         dents = list(job.listed()) if job else []
-        large = self.size.height >= TALL_ROWS and self.size.width >= 110
+        large = self.size.height >= TALL_ROWS and self.size.width >= WIDE_COLUMNS
         drawn = plan(dents, job.open_dent if job else None, self.settings.wording, large=large)
         self.query_one(PlanView).plan = drawn
         self.query_one("#plan-head", Static).update(job.title if job else "")

@@ -8,7 +8,7 @@ from textual.widgets import Static
 
 from voicelog.board.big_text import BigText
 from voicelog.board.slot_grid import SlotGrid, cells
-from voicelog.board.words import LENGTHS, Wording
+from voicelog.board.words import EMPTY, LENGTHS, Wording
 from voicelog.jobs.records import Dent, Job
 
 
@@ -47,6 +47,7 @@ class OpenDent(Vertical):
         yield Static(id="dent-head", markup=False)
         yield BigText(id="dent-place")
         yield BigText(id="dent-size")
+        yield Static(id="dent-missing", markup=False)
         yield SlotGrid(id="dent-slots")
 
     def show(self, job: Job | None, wording: Wording) -> None:
@@ -59,7 +60,10 @@ class OpenDent(Vertical):
         place = wording.place(dent.place)
         self.query_one("#dent-place", BigText).show(place, wording.place(dent.place, short=True), place)
         self.query_one("#dent-size", BigText).show(*size_lines(dent, wording))
-        self.query_one("#dent-slots", SlotGrid).shown = tuple(cells(job, dent, wording))
+        shown = tuple(cells(job, dent, wording))
+        self.query_one("#dent-slots", SlotGrid).shown = shown
+        missing = [name for name, value, _ in shown if value == EMPTY]
+        self.query_one("#dent-missing", Static).update(f"{EMPTY} {', '.join(missing)}" if missing else "")
 
     def _show_nothing(self, job: Job | None) -> None:
         say, head = ("new job", "NO JOB YET · say “new job”, then the plate")
@@ -69,3 +73,4 @@ class OpenDent(Vertical):
         self.query_one("#dent-place", BigText).show(say)
         self.query_one("#dent-size", BigText).show("")
         self.query_one("#dent-slots", SlotGrid).shown = ()
+        self.query_one("#dent-missing", Static).update("")

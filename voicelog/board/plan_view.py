@@ -13,10 +13,15 @@ from voicelog.board.car_plan import Block, Plan
 _GLASS = "╱"
 
 
+def usable(block: Block) -> int:
+    """Rows of a block that are drawn; tall blocks keep one free between them and the next."""
+    return block.height - 1 if block.height >= 4 else block.height
+
+
 class PlanView(Widget):
     """Draws a `Plan`; panels with dents stand out by shape and figure, the open one by its arrows."""
 
-    COMPONENT_CLASSES = {"plan--panel", "plan--dented", "plan--open", "plan--ground"}  # noqa: RUF012
+    COMPONENT_CLASSES = {"plan--panel", "plan--dented", "plan--open", "plan--edge", "plan--ground"}  # noqa: RUF012
     DEFAULT_CSS = "PlanView { height: auto; width: auto; }"
 
     plan: reactive[Plan | None] = reactive(None, layout=True)
@@ -66,9 +71,10 @@ class PlanView(Widget):
         """One row of a block; its last column, and in tall blocks its last row, stays free."""
         gap = 0 if block.width <= 3 else 1
         width = block.width - gap
-        if block.height >= 4 and row == block.height - 1:
+        if row >= usable(block):
             return [Segment(" " * block.width, ground)]
-        name = "plan--open" if block.is_open else "plan--dented" if block.dents else "plan--panel"
+        bare = "plan--edge" if block.width <= 3 or usable(block) == 1 else "plan--panel"
+        name = "plan--open" if block.is_open else "plan--dented" if block.dents else bare
         text = self._text(block, row, width)
         return [Segment(text, self.get_component_rich_style(name)), Segment(" " * gap, ground)]
 
@@ -76,8 +82,8 @@ class PlanView(Widget):
         count = str(block.dents) if block.dents else ""
         if block.is_open:
             count = f"▸{count}◂" if width >= len(count) + 2 else count
-        usable = block.height - (1 if block.height >= 4 else 0)
-        if usable == 1:
+        rows = usable(block)
+        if rows == 1:
             both = (
                 f"{block.label[: width - len(count) - 1]} {count}"
                 if count and width > 5
@@ -85,6 +91,6 @@ class PlanView(Widget):
             )
             return both[:width].center(width)
         if block.width <= 3:
-            return (count if row == usable // 2 else "│" if not count else "").center(width)[:width]
-        middle = usable // 2
+            return (count if row == rows // 2 else "│" if not count else "").center(width)[:width]
+        middle = rows // 2
         return (block.label if row == middle - 1 else count if row == middle else "")[:width].center(width)

@@ -10,10 +10,10 @@ from voicelog.board.words import EMPTY, MARKED, Wording, label
 from voicelog.jobs.records import Dent, Job
 from voicelog.vocabulary import DAMAGE_SLOTS, PANELS
 
-_ALWAYS = ("material", "length_mm", "width_mm", "shape", "depth", "features", "access", "method")
-_WANTED_WITH = {"take_off": ("access", "trim-off")}
-"""A slot that is asked for only beside a value of another."""
-_NARROWEST = 17
+_ALWAYS = ("material", "shape", "depth", "features", "access", "method")
+_IN_LARGE_TYPE = ("panel", "end", "side", "length_mm", "width_mm", "count", "belongs_to")
+"""Shown here only where they are missing or in doubt."""
+_NARROWEST = 22
 _LABEL = 9
 
 Cell = tuple[str, str, bool]
@@ -21,7 +21,7 @@ Cell = tuple[str, str, bool]
 
 
 def cells(job: Job, dent: Dent, wording: Wording) -> list[Cell]:
-    """Every slot worth a look, in the order of the papers, then paint readings."""
+    """Slots that the large type does not show, in the order of the papers, then paint readings."""
     found = [_cell(dent, slot, wording) for slot in DAMAGE_SLOTS if _worth_showing(dent, slot)]
     readings = dent.readings[-1:]
     paint = wording.value("paint_um", readings[0].um.value) if readings else EMPTY
@@ -30,22 +30,20 @@ def cells(job: Job, dent: Dent, wording: Wording) -> list[Cell]:
     return [
         *found,
         ("paint", paint, bool(readings and not readings[0].um.confirmed)),
-        ("reference", beside, bool(reference and not reference[0].um.confirmed)),
+        ("ref", beside, bool(reference and not reference[0].um.confirmed)),
     ]
 
 
 def _worth_showing(dent: Dent, slot: str) -> bool:
-    if slot in ("panel", "end", "side"):
-        return _place_lacks(dent, slot) or (slot in dent.fields and not dent.fields[slot].confirmed)
-    if slot in _ALWAYS or slot in dent.fields:
-        return True
-    other, value = _WANTED_WITH.get(slot, ("", ""))
-    return bool(other) and dent.get(other) == value
+    found = dent.fields.get(slot)
+    if found is not None:
+        return slot not in _IN_LARGE_TYPE or not found.confirmed
+    if slot == "take_off":
+        return bool(dent.get("access") == "trim-off")
+    return slot in _ALWAYS or slot == "length_mm" or _place_lacks(dent, slot)
 
 
 def _place_lacks(dent: Dent, slot: str) -> bool:
-    if slot in dent.fields:
-        return False
     panel = PANELS.get(str(dent.get("panel")))
     if panel is None:
         return slot == "panel"

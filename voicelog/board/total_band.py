@@ -28,7 +28,7 @@ def open_points(estimate: Estimate | None, wording: Wording) -> list[str]:
     points = []
     for item in doubts:
         where = "job" if item.dent is None else f"dent {item.dent}"
-        points.append(f"? {where}: {wording.choices(item.slot, item.choices)}")
+        points.append(f"? {where} {wording.choices(item.slot, item.choices)}")
     for line in estimate.refusals:
         points.append(f"✕ {line.text}: {line.reason}")
     return points

@@ -132,4 +132,4 @@ class Wording:
     def range(self, amount: Range, currency: str) -> str:
         """One figure, or lowest to highest."""
         low = self.money(amount.low, currency)
-        return low if amount.settled else f"{low} – {self.money(amount.high, currency)}"
+        return low if amount.settled else f"{low}–{self.money(amount.high, currency)}"

@@ -25,6 +25,8 @@ class WorkClock(BigText):
 
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002
         super().__init__(id=id)
+        self.short = False
+        """Whether to leave the seconds out."""
         self._timer = Timer()
         self._now: Callable[[], datetime] = lambda: datetime.now().astimezone()
 
@@ -43,4 +45,5 @@ class WorkClock(BigText):
             return
         text = span(worked(self._timer, self._now()))
         mark = MARKS[self._timer.state]
-        self.show(f"{mark} {text}", f"{mark} {text.rsplit(':', 1)[0]}")
+        short = f"{mark} {text.rsplit(':', 1)[0]}"
+        self.show(short) if self.short else self.show(f"{mark} {text}", short)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from typing import Any
 
 from textual.app import App
@@ -15,8 +15,8 @@ def told(error: BaseException | None) -> str:
     """A failure as one line for people."""
     if isinstance(error, VoicelogError):
         return error.line()
-    text = " ".join(str(error).split())
-    return f"this should not have happened ({type(error).__name__}{f': {text}' if text else ''}); please report it"
+    text = " ".join(f"{type(error).__name__} {error}".split())
+    return f"this should not have happened ({text}); please report it"
 
 
 class WorkingApp(App[None]):
@@ -25,6 +25,10 @@ class WorkingApp(App[None]):
     def start_work(self, work: Callable[[], Any], name: str) -> Worker[Any]:
         """Run `work` in a thread of its own; its failure ends up in `show_trouble`."""
         return self.run_worker(work, name=name, thread=True, exit_on_error=False)
+
+    def start_task(self, task: Coroutine[Any, Any, Any], name: str) -> Worker[Any]:
+        """Run something that waits (for a dialog) beside the screen; failures as in `start_work`."""
+        return self.run_worker(task, name=name, exit_on_error=False)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Show why any worker failed, whichever it is."""

@@ -7,9 +7,11 @@ nothing.  An empty list says that there is nothing to do.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from copy import deepcopy
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
+from voicelog.jobs.fold import apply
 from voicelog.jobs.records import Dent, Job, State
 from voicelog.journal import events as ev
 from voicelog.meaning.note import SlotValue, Value
@@ -253,6 +255,16 @@ def settle_quote(job: Job, version: int, *, accepted: bool) -> list[Draft]:
 def finish(job: Job, gaps: Iterable[str] = ()) -> list[Draft]:
     """Call the job finished."""
     return [] if job.finished_at else [Draft(ev.Finished(tuple(gaps)), job.id)]
+
+
+def trial(job: Job, drafts: Iterable[Draft]) -> Job:
+    """The job as it would be after the drafts; neither the job nor the journal changes."""
+    tried = deepcopy(job)
+    at = job.timer.running_since or job.opened_at
+    for draft in drafts:
+        if draft.job == job.id:
+            apply(draft.body, tried, ev.Event("", "", at, 0, "", "", job.id, draft.body))
+    return tried
 
 
 def misplaced(values: Mapping[str, Any]) -> str:

@@ -1,0 +1,1 @@
+"""The review desk: putting the day right, seated, with keyboard and mouse."""

@@ -1,0 +1,87 @@
+"""Every action of the review desk, once: key, name, help.  Footer, palette and help read this table.
+
+The actions themselves are methods `do_<name>` of the screen's parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from textual.binding import Binding, BindingType
+
+Where = Literal["desk", "utterances", "dents", "fields", "quotes"]
+"""The part whose footer lists the action; the palette offers every action everywhere."""
+
+
+@dataclass(frozen=True)
+class Command:
+    """One action."""
+
+    name: str
+    key: str
+    title: str
+    """Two words at most, for the footer."""
+    help: str
+    where: Where = "desk"
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command("next_open", "n", "Next open", "Go to the next value in doubt"),
+    Command("details", "c", "Car", "Type car, customer and notes"),
+    Command("papers", "w", "Papers", "Write the papers of this job"),
+    Command("next_job", "right_square_bracket", "Next job", "Go to the next job"),
+    Command("previous_job", "left_square_bracket", "Last job", "Go to the job before"),
+    Command("earlier", "comma", "Day before", "Show the day before"),
+    Command("later", "full_stop", "Day after", "Show the day after"),
+    Command("all_days", "asterisk", "All days", "Show every day or one day"),
+    Command("new_dent", "plus", "New dent", "Begin a dent by hand"),
+    Command("discount", "percent_sign", "Discount", "Give a discount on this job"),
+    Command("tell", "t", "Told", "The customer was told of every risk noted"),
+    Command("finish", "f", "Finished", "Call this job finished"),
+    Command("play", "p", "Play", "Play what was said", "utterances"),
+    Command("alternatives", "a", "Alternatives", "Choose what else may have been said", "utterances"),
+    Command("order", "o", "Order", "Open ones first, or as they were said", "utterances"),
+    Command("split", "s", "Split", "Make two records of one", "dents"),
+    Command("merge", "m", "Merge", "Two records are about the same dent: join them", "dents"),
+    Command("up", "K,shift+up", "Up", "Move the dent up the list", "dents"),
+    Command("down", "J,shift+down", "Down", "Move the dent down the list", "dents"),
+    Command("reassign", "j", "Other job", "Move the dent to another job", "dents"),
+    Command("remove", "d,delete", "Remove", "Let the dent count no longer, or again", "dents"),
+    Command("measure", "r", "Reading", "Type a paint reading at the dent", "dents"),
+    Command("edit", "e", "Edit", "Type or choose the value", "fields"),
+    Command("choose", "v", "Settle", "Choose between the values in doubt", "fields"),
+    Command("history", "h", "History", "Show every value the field had", "fields"),
+    Command("clear", "x", "Clear", "Take the value away", "fields"),
+    Command("hand_over", "g", "Give", "Give the value to another dent", "fields"),
+    Command("quote", "q", "Quote", "Give a quote at today's figures", "quotes"),
+    Command("accept", "y", "Accepted", "The customer accepted the quote", "quotes"),
+    Command("decline", "z", "Declined", "The customer declined the quote", "quotes"),
+)
+TABS = (("1", "utterances", "Said"), ("2", "dents", "Dents"), ("3", "price", "Price"),
+        ("4", "quotes", "Quotes"), ("5", "days", "Days"))  # fmt: skip
+"""Key, id and title of each tab."""
+
+_SHOWN_ON_DESK = ("next_open", "details", "papers", "next_job")
+
+
+def bindings(where: Where) -> list[BindingType]:
+    """The key bindings of a part."""
+    found: list[BindingType] = [
+        Binding(
+            command.key, f"screen.do('{command.name}')", command.title, tooltip=command.help,
+            show=where != "desk" or command.name in _SHOWN_ON_DESK,
+        )
+        for command in COMMANDS
+        if command.where == where
+    ]  # fmt: skip
+    if where == "desk":
+        found += [Binding(key, f"tab('{name}')", title, show=False) for key, name, title in TABS]
+    return found
+
+
+def offered(query: str = "") -> Iterable[Command]:
+    """The commands whose title or help holds `query`."""
+    wanted = query.lower()
+    return (command for command in COMMANDS if wanted in f"{command.title} {command.help}".lower())

@@ -1,0 +1,76 @@
+"""Which utterance made what, and what still waits: looked up by day and job."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from voicelog.jobs.records import Dent, Job, State
+from voicelog.journal.events import Event, Heard
+
+Target = tuple[str, int | None]
+"""Job id and dent number."""
+
+
+@dataclass
+class DayIndex:
+    """The jobs and utterances of one day (or of all days)."""
+
+    day: str | None
+    """ISO date; None for all days."""
+    jobs: list[Job] = field(default_factory=list)
+    utterances: list[Event] = field(default_factory=list)
+    """`Heard` events, what waits for a decision first."""
+    waiting: set[int] = field(default_factory=set)
+    """Numbers of utterances behind a value in doubt or an open question."""
+    targets: dict[int, Target] = field(default_factory=dict)
+    """Job and dent that an utterance wrote to."""
+
+
+def days_of(state: State, heards: Sequence[Event]) -> list[str]:
+    """Every day with a job or an utterance, oldest first."""
+    return sorted({job.opened_at[:10] for job in state.jobs.values()} | {event.at[:10] for event in heards})
+
+
+def index(state: State, heards: Sequence[Event], day: str | None, *, waiting_first: bool = True) -> DayIndex:
+    """Index one day; jobs opened that day or spoken of on it."""
+    found = DayIndex(day)
+    events = [event for event in heards if day is None or event.at.startswith(day)]
+    spoken_of = {event.job for event in events}
+    found.jobs = [
+        job for job in state.jobs.values()
+        if day is None or job.opened_at.startswith(day) or job.id in spoken_of
+    ]  # fmt: skip
+    for job in found.jobs:
+        _index_job(job, found)
+    if waiting_first:
+        events = sorted(events, key=lambda event: number(event) not in found.waiting)
+    found.utterances = events
+    return found
+
+
+def number(event: Event) -> int:
+    """The number of an utterance."""
+    assert isinstance(event.body, Heard)
+    return event.body.utterance
+
+
+def _index_job(job: Job, found: DayIndex) -> None:
+    for dent in job.dents.values():
+        for slot, held in dent.fields.items():
+            for past in held.history:
+                if past.utterance is not None:
+                    found.targets[past.utterance] = (job.id, dent.number)
+            last = held.history[-1].utterance if held.history else None
+            if last is not None and not dent.removed and (slot in dent.unconfirmed or held.question):
+                found.waiting.add(last)
+        for reading in dent.readings:
+            if reading.utterance is not None:
+                found.targets.setdefault(reading.utterance, (job.id, dent.number))
+                if not reading.um.confirmed:
+                    found.waiting.add(reading.utterance)
+
+
+def to_settle(jobs: Sequence[Job]) -> list[tuple[Job, Dent, str]]:
+    """Every value in doubt, in the order of jobs, dents and slots."""
+    return [(job, dent, slot) for job in jobs for dent in job.listed() for slot in dent.unconfirmed]

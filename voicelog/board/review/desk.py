@@ -1,0 +1,108 @@
+"""What all actions of the review desk share: the selection, prices, and the way to commit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from textual.screen import Screen
+
+from voicelog.board.dialogs import Outlook
+from voicelog.board.review.lists import FieldList, UtteranceList
+from voicelog.board.review.prices import Prices
+from voicelog.board.words import Wording
+from voicelog.estimate.lines import Estimate
+from voicelog.jobs.records import Dent, Job
+from voicelog.journal.events import Event
+from voicelog.session import by_hand
+from voicelog.session.by_hand import Draft
+
+if TYPE_CHECKING:
+    from voicelog.board.app import BoardApp
+
+
+class DeskScreen(Screen[None]):
+    """Holds which day, job and dent are looked at."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.job_id: str | None = None
+        self.dent_number: int | None = None
+        self.day: str | None = None
+        self.waiting_first = True
+        self.prices = Prices(self.board.price_list)
+
+    @property
+    def board(self) -> BoardApp:
+        """The application."""
+        return self.app  # type: ignore[return-value]
+
+    @property
+    def wording(self) -> Wording:
+        """How values are written."""
+        return self.board.settings.wording
+
+    @property
+    def job(self) -> Job | None:
+        """The job looked at."""
+        return None if self.job_id is None else self.board.logbook.state.jobs.get(self.job_id)
+
+    @property
+    def dent(self) -> Dent | None:
+        """The dent looked at."""
+        job = self.job
+        return None if job is None or self.dent_number is None else job.dents.get(self.dent_number)
+
+    @property
+    def slot(self) -> str | None:
+        """The field looked at."""
+        current: str | None = self.query_one(FieldList).current
+        return current
+
+    @property
+    def utterance(self) -> Event | None:
+        """The utterance looked at."""
+        current: Event | None = self.query_one(UtteranceList).current
+        return current
+
+    def estimate(self, job: Job | None = None) -> Estimate | None:
+        """The estimate of a job, by default of the one looked at."""
+        return self.prices.of(job or self.job)
+
+    def commit(self, drafts: Sequence[Draft], done: str = "") -> bool:
+        """Write drafts, show the result, and say what was done."""
+        if not drafts:
+            self.notify("Nothing to change")
+            return False
+        self.prices.forget(draft.job for draft in drafts)
+        if not self.board.commit(drafts):
+            return False
+        if done:
+            self.notify(done, timeout=4, markup=False)
+        return True
+
+    def outlook(
+        self, drafts: Callable[[Any], Sequence[Draft]], remark: Callable[[Any], str] | None = None
+    ) -> Outlook:
+        """What a choice would do to the total of the job; `drafts` may raise `VoicelogError`."""
+        job = self.job
+
+        def look(choice: Any) -> str:
+            if job is None:
+                return ""
+            made = drafts(choice)
+            note = f"  ? {said}" if remark and (said := remark(choice)) else ""
+            return self._change(job, self.prices.afresh(by_hand.trial(job, made))) + note
+
+        return look
+
+    def _change(self, job: Job, after: Estimate | None) -> str:
+        before = self.estimate(job)
+        if before is None or after is None:
+            return ""
+        now, then = (self.wording.range(found.total, found.currency) for found in (before, after))
+        return f"total stays {now}" if now == then else f"total {now} → {then}"
+
+    async def ask(self, dialog: Screen[Any]) -> Any:
+        """Show a dialog and wait for its result."""
+        return await self.app.push_screen_wait(dialog)

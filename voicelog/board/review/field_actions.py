@@ -1,0 +1,152 @@
+"""Actions on one field of a dent."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from voicelog.board import typed
+from voicelog.board.dialogs import Ask, Pick, PickMany, Show
+from voicelog.board.review.desk import DeskScreen
+from voicelog.board.row_list import Column, Row
+from voicelog.board.words import LENGTHS, label
+from voicelog.jobs.records import Dent, Job
+from voicelog.meaning.note import Value
+from voicelog.session import by_hand
+from voicelog.vocabulary import CHOICES, LISTS
+
+
+class FieldActions(DeskScreen):
+    """Edit, settle, clear, look back, give away."""
+
+    async def do_edit(self) -> None:
+        """Type or choose the value of the field looked at."""
+        job, dent, slot = self.job, self.dent, self.slot
+        if job is None or dent is None or slot is None:
+            return
+        value = await self._new_value(job, dent, slot)
+        if value is None:
+            return
+        # An empty list says that nothing applies: that is a value to take away, not one to keep.
+        drafts = (
+            by_hand.clear_slot(job, dent, slot)
+            if value == ()
+            else by_hand.set_slots(job, dent, {slot: value})
+        )
+        self.commit(drafts, f"{label(slot)}: {self.wording.value(slot, value)}")
+
+    async def _new_value(self, job: Job, dent: Dent, slot: str) -> Value | None:
+        title = f"Dent {dent.number}: {label(slot)}"
+        current = dent.get(slot)
+        outlook = self.outlook(
+            lambda value: by_hand.set_slots(job, dent, {slot: value}),
+            lambda value: by_hand.misplaced({**by_hand.slots_of(dent), slot: value}) if slot in ("panel", "end", "side") else "",
+        )  # fmt: skip
+        if slot == "belongs_to":
+            others = [found for found in job.listed() if found.number != dent.number]
+            choices = [
+                (f"dent {found.number}, {self.wording.place(found.place)}", found.number) for found in others
+            ]
+            return await self.ask(Pick(title, choices, current, outlook)) if choices else None  # type: ignore[no-any-return]
+        if slot in CHOICES:
+            options = [(self.wording.value(slot, choice), choice) for choice in CHOICES[slot]]
+            dialog = (
+                PickMany(title, options, current or (), outlook)
+                if slot in LISTS
+                else Pick(title, options, current, outlook)
+            )
+            return await self.ask(dialog)  # type: ignore[no-any-return]
+        return await self._number(job, dent, slot, title)
+
+    async def _number(self, job: Job, dent: Dent, slot: str, title: str) -> Value | None:
+        def value_of(text: str) -> Value:
+            return typed.number(slot, text, self.wording)
+
+        outlook = self.outlook(
+            lambda text: by_hand.set_slots(job, dent, {slot: value_of(text)}),
+            lambda text: typed.remark(slot, value_of(text), str(dent.get("panel") or "")),
+        )
+        current = dent.get(slot)
+        unit = f", {self.wording.length_unit}" if slot in LENGTHS else ""
+        start = "" if current is None else self.wording.value(slot, current).split(" ")[0]
+        text = await self.ask(Ask(f"{title}{unit}", start, outlook))
+        return None if text is None else value_of(text)
+
+    async def do_choose(self) -> None:
+        """Settle the field looked at with one of its possible values."""
+        job, dent, slot = self.job, self.dent, self.slot
+        found = dent.fields.get(slot) if dent and slot else None
+        if job is None or dent is None or slot is None or found is None or found.confirmed:
+            self.notify("This field is not in doubt; press e to edit it")
+            return
+        await self.settle(job, dent, slot)
+
+    async def settle(self, job: Job, dent: Dent, slot: str) -> None:
+        """Ask which of the possible values it is."""
+        found = dent.fields[slot]
+        choices = [(self.wording.value(slot, value), value) for value in found.choices]
+        why = f" · {found.slot.doubt}" if found.slot.doubt else ""
+        outlook = self.outlook(lambda value: by_hand.choose(job, dent, slot, value))
+        title = f"Dent {dent.number}: which {label(slot)}?{why}"
+        value = await self.ask(Pick(title, choices, found.value, outlook))
+        if value is not None:
+            self.commit(
+                by_hand.choose(job, dent, slot, value), f"{label(slot)}: {self.wording.value(slot, value)}"
+            )
+
+    def do_clear(self) -> None:
+        """Take the value of the field away."""
+        if self.job and self.dent and self.slot:
+            self.commit(by_hand.clear_slot(self.job, self.dent, self.slot), f"{label(self.slot)} taken away")
+
+    async def do_history(self) -> None:
+        """Show every value the field had."""
+        dent, slot = self.dent, self.slot
+        found = dent.fields.get(slot) if dent and slot else None
+        if dent is None or slot is None or found is None:
+            self.notify("Nobody spoke of this field")
+            return
+        columns = (
+            Column("at", 8),
+            Column("value", 18),
+            Column("how", 16),
+            Column("no.", 4, right=True),
+            Column("words"),
+        )
+        rows = [
+            Row((past.at[11:19], self.wording.value(slot, past.value), f"{past.how} by {past.by}",
+                 str(past.utterance or ""), past.words))
+            for past in found.history
+        ]  # fmt: skip
+        await self.ask(Show(f"Dent {dent.number}: {label(slot)}, oldest first", columns, rows))
+
+    async def do_hand_over(self) -> None:
+        """Give the value to another dent."""
+        job, dent, slot = self.job, self.dent, self.slot
+        if job is None or dent is None or slot is None or slot not in dent.fields:
+            self.notify("There is no value to give")
+            return
+        target = await self.ask(
+            self.pick_dent(
+                job,
+                dent,
+                f"Give the {label(slot)} to",
+                lambda other: by_hand.hand_over(job, dent, slot, other),
+            )
+        )
+        if target is not None:
+            self.commit(
+                by_hand.hand_over(job, dent, slot, target), f"{label(slot)} given to dent {target.number}"
+            )
+
+    def pick_dent(self, job: Job, but: Dent, title: str, drafts: Any) -> Pick:
+        """A dialog that chooses another dent of the job."""
+        others = [found for found in job.listed() if found.number != but.number]
+        choices = [
+            (f"dent {d.number}, {self.wording.place(d.place)} {self.wording.size(d)}", d) for d in others
+        ]
+        return Pick(
+            title,
+            choices or [("there is no other dent", None)],
+            None,
+            self.outlook(lambda d: drafts(d) if d else []),
+        )

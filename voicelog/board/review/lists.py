@@ -1,0 +1,189 @@
+"""The lists of the review desk: jobs, utterances, dents, fields, lines, quotes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, ClassVar
+
+from textual.binding import BindingType
+
+from voicelog.board.hearing import DECISION_MARKS
+from voicelog.board.review.commands import bindings
+from voicelog.board.review.day_index import DayIndex, Target, number
+from voicelog.board.row_list import Column, Row, RowList
+from voicelog.board.words import EMPTY, MARKED, Wording, job_state, label
+from voicelog.estimate.lines import Estimate, Line
+from voicelog.estimate.money import format_number
+from voicelog.jobs.records import Dent, Job, Quote
+from voicelog.journal.events import Event, Heard
+from voicelog.vocabulary import DAMAGE_SLOTS
+
+BY_HAND = "✎"
+"""The mark of a value typed at the desk."""
+
+
+class JobList(RowList):
+    """The jobs of the day."""
+
+    def __init__(self, wording: Wording, estimate: Callable[[Job], Estimate | None]) -> None:
+        columns = (Column("job"), Column("state", 8), Column("total", 17, right=True))
+        super().__init__(columns, self._row, key=lambda job: job.id, id="jobs")
+        self._wording, self._estimate = wording, estimate
+
+    def _row(self, job: Job) -> Row:
+        estimate = self._estimate(job)
+        total = "–" if estimate is None else self._wording.range(estimate.total, estimate.currency)
+        waits = any(dent.unconfirmed for dent in job.listed())
+        name = f"{job.number} {job.get('plate') or 'no plate'}"
+        return Row((f"{MARKED if waits else ' '} {name}", job_state(job), total), marked=waits)
+
+
+class UtteranceList(RowList):
+    """What was said, with the decision and how sure the engine was."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings("utterances")
+
+    def __init__(self, wording: Wording) -> None:
+        columns = (
+            Column("no.", 4, right=True), Column("time", 5), Column("", 1), Column("words"),
+            Column("sure", 4, right=True), Column("went to", 13),
+        )  # fmt: skip
+        super().__init__(columns, self._row, key=number, id="utterances-list")
+        self._index = DayIndex(None)
+        self._numbers: dict[str, int] = {}
+
+    def follow(self, index: DayIndex) -> None:
+        """Show the utterances of another index."""
+        self._index = index
+        self._numbers = {job.id: job.number for job in index.jobs}
+        self.show(index.utterances)
+
+    def _row(self, event: Event) -> Row:
+        said = event.body
+        assert isinstance(said, Heard)
+        waits = said.utterance in self._index.waiting
+        mark = MARKED if waits else DECISION_MARKS[said.decision][0]
+        where = self._where(self._index.targets.get(said.utterance), said)
+        sure = f"{said.confidence:.0%}"
+        cells = (str(said.utterance), event.at[11:16], mark, said.words, sure, where)
+        return Row(cells, marked=waits, faded=said.decision == "rejected")
+
+    def _where(self, target: Target | None, said: Heard) -> str:
+        if target is None:
+            return DECISION_MARKS["rejected"][1] if said.decision == "rejected" else said.kind
+        return f"job {self._numbers.get(target[0], '?')} dent {target[1]}"
+
+
+class DentList(RowList):
+    """The dents of a job in the order of its list, removed ones last and faded."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings("dents")
+
+    def __init__(self, wording: Wording, estimate: Callable[[], Estimate | None]) -> None:
+        columns = (
+            Column("dent", 5), Column("where"), Column("size", 15), Column("in doubt", 12),
+            Column("price", 17, right=True),
+        )  # fmt: skip
+        super().__init__(columns, self._row, key=lambda dent: dent.number, id="dents-list")
+        self._wording, self._estimate = wording, estimate
+
+    def _row(self, dent: Dent) -> Row:
+        count = f"{dent.get('count')} at " if dent.get("count") else ""
+        doubts = ", ".join(label(slot) for slot in dent.unconfirmed)
+        mark = MARKED if doubts else "✕" if dent.removed else " "
+        price = "removed" if dent.removed else self._price(dent)
+        cells = (
+            f"{mark} {dent.number}",
+            self._wording.place(dent.place),
+            f"{count}{self._wording.size(dent)}",
+            doubts,
+            price,
+        )
+        return Row(cells, marked=bool(doubts) and not dent.removed, faded=dent.removed)
+
+    def _price(self, dent: Dent) -> str:
+        estimate = self._estimate()
+        if estimate is None:
+            return "–"
+        for line in estimate.of(dent.number):
+            if line.kind == "refusal":
+                return "by hand" if line.cause == "beyond-table" else "no price"
+            if line.kind == "dent" and line.amount is not None:
+                return self._wording.range(line.amount, estimate.currency)
+        return "–"
+
+
+class FieldList(RowList):
+    """The slots of one dent, empty ones too."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings("fields")
+
+    def __init__(self, wording: Wording) -> None:
+        columns = (Column("field", 11), Column("value"), Column("by", 2))
+        super().__init__(columns, self._row, key=lambda slot: slot, id="fields-list")
+        self._wording = wording
+        self.dent: Dent | None = None
+
+    def follow(self, dent: Dent | None) -> None:
+        """Show the fields of another dent."""
+        self.dent = dent
+        self.show(DAMAGE_SLOTS if dent is not None else ())
+
+    def _row(self, slot: str) -> Row:
+        found = self.dent.fields.get(slot) if self.dent else None
+        if found is None:
+            return Row((f"  {label(slot)}", EMPTY, ""), faded=True)
+        by = BY_HAND if found.history and found.history[-1].by == "hand" else ""
+        if found.confirmed:
+            return Row((f"  {label(slot)}", self._wording.value(slot, found.value), by))
+        return Row((f"{MARKED} {label(slot)}", self._wording.choices(slot, found.choices), by), marked=True)
+
+
+class LineList(RowList):
+    """The lines of an estimate."""
+
+    def __init__(self, wording: Wording) -> None:
+        columns = (Column("line"), Column("minutes", 9, right=True), Column("amount", 19, right=True))
+        super().__init__(
+            columns, self._row, key=lambda line: (line.kind, line.dents, line.text), id="lines-list"
+        )
+        self._wording, self._currency = wording, "GBP"
+
+    def follow(self, estimate: Estimate | None) -> None:
+        """Show another estimate."""
+        if estimate is not None:
+            self._currency = estimate.currency
+        self.show(estimate.lines if estimate else ())
+
+    def _row(self, line: Line) -> Row:
+        if line.amount is None:
+            return Row((f"✕ {line.text}: {line.reason}", "", "no price"), marked=line.kind == "refusal")
+        low, high = format_number(line.minutes.low), format_number(line.minutes.high)
+        minutes = "" if line.minutes.high == 0 else low if low == high else f"{low}–{high}"
+        return Row((f"  {line.text}", minutes, self._wording.range(line.amount, self._currency)))
+
+
+class QuoteList(RowList):
+    """The quotes given for a job."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings("quotes")
+
+    def __init__(self, wording: Wording) -> None:
+        columns = (Column("no.", 4), Column("given", 16), Column("total", 22, right=True), Column("state"))
+        super().__init__(columns, self._row, key=lambda quote: quote.version, id="quotes-list")
+        self._wording = wording
+
+    def _row(self, quote: Quote) -> Row:
+        state = {None: f"{MARKED} open", True: "✓ accepted", False: "✕ declined"}[quote.accepted]
+        if quote.supplement_to:
+            state += f", supplement to {quote.supplement_to}"
+        given = quote.at[:16].replace("T", " ")
+        return Row((str(quote.version), given, _quoted(quote.snapshot), state), marked=quote.accepted is None)
+
+
+def _quoted(snapshot: dict[str, Any]) -> str:
+    """The total of a snapshot as it was given; its figures are never reckoned again."""
+    total = snapshot.get("total", {})
+    low, high = total.get("low", "?"), total.get("high", "?")
+    money = low if low == high else f"{low}–{high}"
+    return f"{total.get('currency', '')} {money}".strip()

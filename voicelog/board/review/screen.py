@@ -1,0 +1,210 @@
+"""The review desk: jobs on the left, what was said in the middle, the dent on the right."""
+
+from __future__ import annotations
+
+import inspect
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.events import Resize
+from textual.widgets import Footer, Static, TabbedContent, TabPane
+
+from voicelog.board.review.commands import TABS, bindings
+from voicelog.board.review.day_index import DayIndex, days_of, number
+from voicelog.board.review.days_view import DaysView
+from voicelog.board.review.job_actions import JobActions
+from voicelog.board.review.lists import DentList, FieldList, JobList, LineList, QuoteList, UtteranceList
+from voicelog.board.review.palette import DeskCommands
+from voicelog.board.total_band import standing
+from voicelog.jobs.records import Job
+
+WIDE_COLUMNS = 112
+"""Columns from which the jobs have a list of their own beside the rest."""
+
+
+class ReviewScreen(JobActions):
+    """Lists that follow each other: a job's dents, a dent's fields."""
+
+    COMMANDS = {DeskCommands}  # noqa: RUF012
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("b,escape", "back", "Board"),
+        *bindings("desk"),
+        Binding("ctrl+z", "app.undo", "Undo"),
+        Binding("ctrl+y", "app.redo", "Redo"),
+        Binding("question_mark", "help", "Keys"),
+    ]
+
+    def compose(self) -> ComposeResult:
+        """Head, three columns, footer."""
+        yield Static(id="desk-head", markup=False)
+        with Horizontal(id="desk"):
+            yield JobList(self.wording, self.prices.of)
+            with TabbedContent(*(title for _, _, title in TABS), id="tabs", initial="utterances"):
+                with TabPane("1 Said", id="utterances"):
+                    yield UtteranceList(self.wording)
+                with TabPane("2 Dents", id="dents"):
+                    yield DentList(self.wording, self.estimate)
+                with TabPane("3 Price", id="price"):
+                    yield LineList(self.wording)
+                    yield Static(id="price-total", markup=False)
+                with TabPane("4 Quotes", id="quotes"):
+                    yield QuoteList(self.wording)
+                with TabPane("5 Days", id="days"):
+                    yield DaysView()
+            with Vertical(id="desk-side"):
+                yield Static(id="side-head", markup=False)
+                yield FieldList(self.wording)
+                yield Static(id="side-foot", markup=False)
+        yield Footer()
+
+    def on_mount(self) -> None:
+        """Begin with the last day and the current job."""
+        state = self.board.logbook.state
+        days = days_of(state, self.board.logbook.heards())
+        self.day = days[-1] if days else None
+        self.job_id = state.current
+        self.dent_number = state.job.open_dent if state.job else None
+        self.show_records()
+        self.query_one(UtteranceList).focus()
+
+    def on_resize(self, event: Resize) -> None:
+        """The terminal has another size."""
+        self.set_class(event.size.width < WIDE_COLUMNS, "-narrow-desk")
+
+    def show_records(self) -> None:
+        """Bring everything up to the logbook's state."""
+        if not self.is_mounted:
+            return
+        found = self.day_index()
+        if self.job is None or self.job not in found.jobs:
+            self.job_id = found.jobs[-1].id if found.jobs else None
+        with self.prevent(JobList.Highlighted, UtteranceList.Highlighted):
+            self.query_one(JobList).show(found.jobs, self.job_id)
+            self.query_one(UtteranceList).follow(found)
+        self._index = found
+        self._show_job()
+        self._show_head(found)
+
+    def _show_head(self, found: DayIndex) -> None:
+        waiting = sum(len(dent.unconfirmed) for job in found.jobs for dent in job.listed())
+        open_text = f"{waiting} in doubt" if waiting else "nothing in doubt"
+        day = found.day or "all days"
+        counts = f"{len(found.jobs)} jobs · {len(found.utterances)} utterances"
+        self.query_one("#desk-head", Static).update(f"REVIEW  {day} · {counts} · {open_text}")
+
+    def _show_job(self) -> None:
+        job = self.job
+        dents = [] if job is None else [*job.listed(), *(d for d in job.dents.values() if d.removed)]
+        if job is not None and self.dent_number not in job.dents:
+            self.dent_number = dents[0].number if dents else None
+        with self.prevent(DentList.Highlighted, QuoteList.Highlighted):
+            self.query_one(DentList).show(dents, self.dent_number)
+            self.query_one(QuoteList).show(job.quotes if job else [])
+            self.query_one(LineList).follow(self.estimate())
+        self._show_total(job)
+        self._show_dent()
+        self._show_days()
+
+    def _show_total(self, job: Job | None) -> None:
+        estimate = self.estimate()
+        total = "–" if estimate is None else self.wording.range(estimate.total, estimate.currency)
+        self.query_one("#price-total", Static).update(f"{standing(estimate)}  {total}")
+
+    def _show_dent(self) -> None:
+        dent, job = self.dent, self.job
+        self.query_one(FieldList).follow(dent)
+        head = "no dent" if dent is None or job is None else f"{job.title} · dent {dent.number}"
+        place = "" if dent is None else self.wording.place(dent.place)
+        self.query_one("#side-head", Static).update(f"{head}\n{place}")
+        self.query_one("#side-foot", Static).update(self._dent_foot())
+
+    def _dent_foot(self) -> str:
+        dent, job, estimate = self.dent, self.job, self.estimate()
+        if dent is None or job is None:
+            return ""
+        readings = ", ".join(self.wording.value("paint_um", found.um.value) for found in dent.readings)
+        steps = ", ".join(step.step.replace("-", " ") for step in dent.steps)
+        total = "–" if estimate is None else self.wording.range(estimate.total, estimate.currency)
+        risks = ", ".join(self.wording.value("risk", risk) for risk in dent.risks)
+        lines = (("paint", readings), ("steps", steps), ("risks", risks), ("job total", total))
+        return "\n".join(f"{name}: {text}" for name, text in lines if text)
+
+    def _show_days(self) -> None:
+        if self.query_one(TabbedContent).active == "days":
+            jobs = list(self.board.logbook.state.jobs.values())
+            self.query_one(DaysView).follow(jobs, self.prices.of, self.wording)
+
+    def look_at(self, job: str, dent: int | None) -> None:
+        """Look at a job and one of its dents."""
+        self.job_id, self.dent_number = job, dent
+        with self.prevent(JobList.Highlighted):
+            self.query_one(JobList).select(job)
+        self._show_job()
+
+    @on(JobList.Highlighted, "#jobs")
+    def follow_job(self, event: JobList.Highlighted) -> None:
+        """Another job is looked at."""
+        self.look_at(event.item.id, event.item.open_dent)
+
+    @on(DentList.Highlighted, "#dents-list")
+    def follow_dent(self, event: DentList.Highlighted) -> None:
+        """Another dent is looked at."""
+        self.dent_number = event.item.number
+        self._show_dent()
+
+    @on(UtteranceList.Highlighted, "#utterances-list")
+    def follow_utterance(self, event: UtteranceList.Highlighted) -> None:
+        """The dent that an utterance wrote to is looked at."""
+        target = self._index.targets.get(number(event.item))
+        if target is not None and target != (self.job_id, self.dent_number):
+            self.look_at(*target)
+
+    @on(UtteranceList.Chosen, "#utterances-list, #dents-list")
+    def go_to_fields(self) -> None:
+        """From what was said, or from a dent, to its fields."""
+        self.query_one(FieldList).focus()
+
+    @on(FieldList.Chosen, "#fields-list")
+    async def edit_field(self) -> None:
+        """Enter on a field edits it."""
+        await self.run_action("do('edit')")
+
+    @on(TabbedContent.TabActivated)
+    def focus_tab(self) -> None:
+        """The list of the tab takes the keys."""
+        self._show_days()
+        pane = self.query_one(TabbedContent).active_pane
+        first = next((widget for widget in pane.query("RowList")), None) if pane else None
+        if first is not None and self.focused not in (self.query_one(FieldList), self.query_one(JobList)):
+            first.focus()
+
+    def show_tab(self, name: str) -> None:
+        """Bring a tab to the front and give it the keys."""
+        self.query_one(TabbedContent).active = name
+        for found in self.query_one(f"#{name}", TabPane).query("RowList"):
+            found.focus()
+            break
+
+    def action_tab(self, name: str) -> None:
+        """A tab by its key."""
+        self.show_tab(name)
+
+    def action_do(self, name: str) -> None:
+        """Do one of `COMMANDS`; those with a dialog run beside the screen."""
+        result = getattr(self, f"do_{name}")()
+        if inspect.iscoroutine(result):
+            self.board.start_task(result, name.replace("_", " "))
+
+    def action_help(self) -> None:
+        """Every key in a panel, or no panel."""
+        if self.query("HelpPanel"):
+            self.app.action_hide_help_panel()
+        else:
+            self.app.action_show_help_panel()
+
+    def action_back(self) -> None:
+        """Back to the live board."""
+        self.dismiss(None)
