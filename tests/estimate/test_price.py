@@ -1,0 +1,283 @@
+"""Single cases of a price: what is refused, what is missing, what is asked, what is advised."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.estimate.drawing import alternatives, job_of
+from tests.estimate.making import dent, job, reading
+from tests.estimate.plain_price import plain_total
+from voicelog.estimate import options, ranges
+from voicelog.estimate.card import Card, check_card, default_card
+from voicelog.estimate.effort import base_minutes
+from voicelog.estimate.lines import Estimate, Line, Range
+from voicelog.estimate.price import price_job
+from voicelog.jobs.records import Question
+
+D = Decimal
+CARD = default_card("GB")
+"""60 an hour, so that minutes are pounds; VAT 20 %, minimum 60."""
+
+
+def changed(old: str, new: str) -> Card:
+    assert old in CARD.text
+    card, problems = check_card(CARD.text.replace(old, new))
+    assert card is not None, problems
+    return card
+
+
+NO_MINIMUM = changed("minimum = 60.00", "minimum = 0")
+
+
+def lines(estimate: Estimate, kind: str) -> list[Line]:
+    return [line for line in estimate.lines if line.kind == kind]
+
+
+def net(*dents: Any, **details: Any) -> Range:
+    return price_job(job(*dents, **details), NO_MINIMUM).net
+
+
+def test_the_base_is_numpy_interp() -> None:
+    """Source: numpy.interp, over the whole table in steps of a tenth of a millimetre."""
+    mm = [float(point[0]) for point in CARD.points]
+    minutes = [float(point[1]) for point in CARD.points]
+    for tenths in range(1, 3001):
+        found = base_minutes(D(tenths) / 10, CARD.points)[1]
+        assert float(found) == pytest.approx(np.interp(tenths / 10, mm, minutes), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("slots", "cause"),
+    [
+        ({"features": ("paint-broken",)}, "paint-broken"),
+        ({"features": ("edge", "paint-broken")}, "paint-broken"),
+        ({"material": "plastic"}, "plastic"),
+        ({"material": "composite"}, "card"),
+        ({"length_mm": 301}, "beyond-table"),
+        ({"width_mm": 301}, "beyond-table"),
+        ({"features": ("filler",), "method": "glue-pull"}, "filler"),
+        ({"length_mm": None}, "missing"),
+        ({"panel": None}, "missing"),
+        ({"count": 0}, "missing"),
+    ],
+)
+def test_a_refusal_has_a_reason_and_no_number(slots: dict[str, Any], cause: str) -> None:
+    estimate = price_job(job(dent(1, **{"panel": "roof", "length_mm": 30, **slots})), CARD)
+    (line,) = estimate.lines[:1]
+    assert (line.kind, line.cause, line.amount) == ("refusal", cause, None)
+    assert len(line.reason) > 20
+    assert estimate.total == Range.of(D(0))
+    assert not lines(estimate, "dent")
+    assert estimate.confirmed == (cause != "missing")
+    assert [hand.dents for hand in estimate.price_by_hand] == ([(1,)] if cause == "beyond-table" else [])
+
+
+def test_a_refused_dent_takes_no_place_and_no_part() -> None:
+    broken = dent(1, "roof", 200, features=("paint-broken",), take_off=("head-lining",))
+    estimate = price_job(job(broken, dent(2, "roof", 30)), NO_MINIMUM)
+    assert estimate.net == Range.of(D("26.00"))
+    assert not lines(estimate, "take-off")
+
+
+def test_the_card_may_word_a_refusal_but_not_lift_it() -> None:
+    card = changed("[refusals.material]\n", '[refusals.material]\nplastic = "we send these on"\n')
+    (line, *_) = price_job(job(dent(1, material="plastic")), card).lines
+    assert (line.cause, line.reason, line.amount) == ("plastic", "we send these on", None)
+
+
+@pytest.mark.parametrize(
+    ("at_dent", "references", "method", "kind", "cause"),
+    [
+        ([510], [], "glue-pull", "refusal", "filler"),
+        ([510], [], "push", "advice", "filler"),
+        ([260], [], "glue-pull", "refusal", "refinish"),
+        ([260], [], None, "advice", "refinish"),
+        ([190], [100], "glue-pull", "refusal", "refinish"),
+        ([190], [110], "glue-pull", "dent", ""),
+        ([190], [100, 140], "glue-pull", "dent", ""),
+        ([120, 130, 260], [], "glue-pull", "refusal", "refinish"),
+    ],
+)
+def test_readings_forbid_a_glue_pull(
+    at_dent: list[int], references: list[int], method: str | None, kind: str, cause: str
+) -> None:
+    """Common practice, no source: an undisturbed factory finish reads about 80 to 180 µm."""
+    one = dent(1, "roof", 30, method=method)
+    one.readings = [reading("dent", um) for um in at_dent]
+    made = job(one, references=[reading("reference", um) for um in references])
+    estimate = price_job(made, CARD)
+    assert (kind, cause) in {(line.kind, line.cause) for line in estimate.lines}
+    assert bool(lines(estimate, "dent")) == (kind != "refusal")
+
+
+def test_thick_paint_adds_its_percentage() -> None:
+    one = dent(1, "roof", 30)
+    one.readings = [reading("dent", 201)]
+    assert net(one) == Range.of(D("28.60"))  # 26 × 1.1
+
+
+def test_a_reference_for_the_panel_counts_before_one_for_none() -> None:
+    one = dent(1, "roof", 30, method="glue-pull")
+    one.readings = [reading("dent", 190)]
+    both = [
+        reading("reference", 100),
+        reading("reference", 150, panel="roof"),
+        reading("reference", 90, panel="wing"),
+    ]
+    assert lines(price_job(job(one, references=both), CARD), "dent")
+
+
+def test_a_reference_in_doubt_is_a_value_of_the_job() -> None:
+    one, two = (dent(n, "roof", 30, method="glue-pull") for n in (1, 2))
+    one.readings, two.readings = [reading("dent", 190)], [reading("dent", 195)]
+    estimate = price_job(job(one, two, references=[reading("reference", 150, 105)]), NO_MINIMUM)
+    # at 150 both are priced, 36 and 60 % of 36; at 105 both are 80 or more over: 85 and 90
+    assert estimate.net == Range(D("0.00"), D("57.60"))
+    (item,) = estimate.unsettled
+    assert (item.dent, item.slot, item.choices) == (None, "reference_um", (150, 105))
+    assert item.difference == D("69.12")  # with 20 % tax
+    assert not estimate.confirmed
+
+
+def test_ends_and_sides_tell_panels_apart_only_where_there_are_several() -> None:
+    assert net(dent(1, "bonnet", 20, end="front"), dent(2, "bonnet", 20)) == Range.of(D("32.00"))
+    assert net(dent(1, "wing", 20, side="left", end="front"), dent(2, "wing", 20, side="right")) == Range.of(
+        D("40.00")
+    )
+
+
+def test_a_side_not_said_may_be_the_same_panel_or_another() -> None:
+    said = dent(1, "door", 30, end="rear", side="right")
+    estimate = price_job(job(said, dent(2, "door", 20)), NO_MINIMUM)
+    assert estimate.net == Range(D("38.00"), D("46.00"))
+    assert [(item.dent, item.slot) for item in estimate.unsettled] == [(2, "place")]
+    assert not estimate.confirmed
+    alone = price_job(job(dent(1, "door", 20), dent(2, "roof", 20)), NO_MINIMUM)
+    assert alone.confirmed
+
+
+def test_an_open_question_keeps_the_total_unconfirmed_and_its_choices_count() -> None:
+    question = Question("q1", "length_mm", (15, 50), "fifteen or fifty?", 1, "sound alike", "")
+    estimate = price_job(job(dent(1, "roof", 15), questions={"q1": question}), NO_MINIMUM)
+    assert estimate.net == Range(D("17.50"), D("40.00"))
+    assert estimate.unsettled[0].choices == (15, 50)
+    unsaid = price_job(job(dent(1, "roof", None), questions={"q1": question}), NO_MINIMUM)
+    assert unsaid.net == Range(D("17.50"), D("40.00"))
+
+
+def test_a_value_in_doubt_without_a_difference_still_counts_as_not_confirmed() -> None:
+    estimate = price_job(job(dent(1, "wing", 20, side=["left", "right"])), CARD)
+    assert estimate.total.settled
+    assert not estimate.confirmed
+    assert estimate.unsettled[0].difference == 0
+
+
+def test_the_cap_advises_to_compare_with_a_new_panel() -> None:
+    estimate = price_job(job(dent(1, "roof", 10, count=200)), CARD)
+    (cap,) = lines(estimate, "cap")
+    assert cap.amount == Range.of(D("720") - (15 + 9 + 198 * 6))
+    assert [line.cause for line in estimate.advice] == ["cap"]
+    assert "replacing the panel" in estimate.advice[0].reason
+    assert estimate.net == Range.of(D("720.00"))
+
+
+def test_parts_are_charged_once_a_job() -> None:
+    off = ("door-card", "mirror")
+    first = dent(1, "door", 30, end="front", side="left", take_off=off)
+    second = dent(2, "door", 30, end="rear", side="left", take_off=("door-card",))
+    estimate = price_job(job(first, second), CARD)
+    parts = {line.text: (line.dents, line.amount) for line in lines(estimate, "take-off")}
+    assert parts == {
+        "Door card off and on": ((1, 2), Range.of(D("30.00"))),
+        "Mirror off and on": ((1,), Range.of(D("20.00"))),
+    }
+
+
+def test_a_part_the_card_does_not_know_is_advised() -> None:
+    card = changed("mirror = 20\n", "")
+    estimate = price_job(job(dent(1, "door", 30, side="left", take_off=("mirror",))), card)
+    assert [line.reason for line in estimate.advice] == [
+        "the card has no minutes for the mirror off and on: not charged"
+    ]
+
+
+def test_minimum_call_out_and_discount_come_in_this_order() -> None:
+    card = changed("call_out = 0", "call_out = 25")
+    estimate = price_job(job(dent(1, "roof", 20), discount_percent=10), card)
+    amounts = {line.kind: line.amount.low for line in estimate.lines if line.amount}
+    assert [str(amount) for amount in amounts.values()] == ["20.00", "40.00", "25.00", "-8.50", "15.30"]
+    assert list(amounts) == ["dent", "minimum", "call-out", "discount", "tax"]
+    assert estimate.total == Range.of(D("91.80"))
+
+
+def test_a_discount_over_the_limit_is_cut_and_said() -> None:
+    estimate = price_job(job(dent(1, "roof", 100), discount_percent=25), CARD)
+    (line,) = lines(estimate, "discount")
+    assert (line.text, line.amount) == ("Discount 10 %", Range.of(D("-8.50")))
+    assert estimate.advice[0].reason == "25 % was asked for, the card allows at most 10 %"
+
+
+def test_an_empty_job_costs_nothing() -> None:
+    estimate = price_job(job(), changed("call_out = 0", "call_out = 25"))
+    assert estimate.total == Range.of(D(0))
+    assert estimate.to_json()["total"] == {
+        "low": "0.00",
+        "high": "0.00",
+        "currency": "GBP",
+        "confirmed": True,
+    }
+
+
+def test_removed_dents_do_not_count() -> None:
+    gone = dent(1, "roof", 100)
+    gone.removed = True
+    estimate = price_job(job(gone, dent(2, "roof", 30)), NO_MINIMUM)
+    assert estimate.net == Range.of(D("26.00"))
+    assert [number for number, _ in estimate.damages] == [2]
+
+
+@pytest.mark.parametrize(
+    ("currency", "total"), [("JPY", "31"), ("KWD", "31.200"), ("EUR", "31.20"), ("USD", "31.20")]
+)
+def test_minor_units_reach_the_json(currency: str, total: str) -> None:
+    """Source: ISO 4217: no decimals for the yen, three for the Kuwaiti dinar.  26 × 1.2 = 31.2."""
+    card = changed('currency = "GBP"', f'currency = "{currency}"')
+    card, problems = check_card(card.text.replace("minimum = 60.00", "minimum = 0"))  # type: ignore[assignment]
+    assert card is not None, problems
+    estimate = price_job(job(dent(1, "roof", 30)), card)
+    assert estimate.to_json()["total"]["low"] == total
+
+
+def test_american_words_and_inches() -> None:
+    estimate = price_job(
+        job(dent(1, "wing", 254, width_mm=127, side="left", material="aluminium")), default_card("US")
+    )
+    assert estimate.lines[0].text == "Dent 1: left fender, 10 × 5 in, aluminum"
+
+
+MANY: list[dict[str, list[Any]]] = [
+    {"panel": ["roof", "bonnet"], "length_mm": [15, 50], "take_off": [("liner",), ("trim",)]},
+    {"panel": ["roof", "bonnet"], "length_mm": [30, 33], "count": [2, 20], "material": ["steel", "plastic"]},
+    {"panel": ["bonnet"], "length_mm": [40], "shape": ["bowl", "crease"], "width_mm": [10, 39]},
+]
+
+
+@pytest.mark.parametrize(("scenarios", "combinations"), [(1, 1024), (4096, 1), (1, 1)])
+def test_above_the_bounds_the_range_still_holds_every_alternative(
+    scenarios: int, combinations: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    exact = price_job(job_of(MANY), CARD)
+    totals = [plain_total(CARD.text, settled) for settled in alternatives(MANY)]
+    assert (exact.total.low, exact.total.high) == (min(totals), max(totals))
+    assert exact.exact
+    monkeypatch.setattr(ranges, "MOST_SCENARIOS", scenarios)
+    monkeypatch.setattr(options, "MOST_COMBINATIONS", combinations)
+    wide = price_job(job_of(MANY), CARD)
+    assert wide.total.low <= min(totals) <= max(totals) <= wide.total.high
+    assert not wide.exact
+    assert not wide.confirmed
+    assert wide.advice[-1].cause == "wide-range"
