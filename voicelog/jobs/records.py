@@ -6,7 +6,7 @@ else reads them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -96,6 +96,10 @@ class Dent:
     opened_at: str = ""
     worked_s: float = 0.0
     """Seconds the work timer ran while this dent was open."""
+    cleared: dict[str, list[Past]] = field(default_factory=dict)
+    """History of slots that are not said any more; it goes on when they are said again."""
+    shelved: list[Question] = field(default_factory=list)
+    """Open questions of a removed dent: they come back with it."""
 
     def get(self, slot: str) -> Any:
         """The value in force of a slot, or None where it was not said."""
@@ -128,6 +132,8 @@ class Question:
     dent: int | None
     reason: str
     asked_at: str
+    group: str = ""
+    """The group it was asked in."""
 
 
 @dataclass
@@ -185,6 +191,8 @@ class Job:
     discount_percent: Value = 0
     finished_at: str | None = None
     gaps: tuple[str, ...] = ()
+    renumbered: dict[tuple[str, int], int] = field(default_factory=dict)
+    """(device, number it gave) -> number here, for dents whose number was given twice."""
 
     def get(self, detail: str) -> Any:
         """The value in force of a detail, or None where it is not known."""
@@ -206,8 +214,8 @@ class Job:
 class State:
     """Everything that the events of a journal add up to."""
 
-    jobs: dict[str, Job] = field(default_factory=dict)
-    """By id, in order of opening."""
+    jobs: Mapping[str, Job] = field(default_factory=dict)
+    """By id, in order of opening.  Those of a long journal are folded when first looked at."""
     current: str | None = None
     awake: bool = True
     utterances: int = 0
