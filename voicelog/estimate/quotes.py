@@ -1,0 +1,187 @@
+"""Quotes: what was promised, frozen, and what came on top of it later.
+
+A quote is the JSON of an estimate with the card and the warnings that went with it.
+Nothing here ever works a given quote out again: a changed card, a corrected dent or a
+new version of the program leaves it as it was.  What is added later is a supplement,
+priced by the card of the quote, so that a dearer card does not reach back either.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+from voicelog.errors import VoicelogError
+from voicelog.estimate.card_check import check_card
+from voicelog.estimate.card_model import Card
+from voicelog.estimate.explain import explain
+from voicelog.estimate.lines import ZERO, Entry, Estimate, Line, Range
+from voicelog.estimate.price import price_job
+from voicelog.jobs.records import Job, Quote
+from voicelog.meaning.note import plain
+
+FORMAT = 1
+"""Version of the snapshot's layout."""
+
+Key = Hashable
+
+
+def snapshot(job: Job, estimate: Estimate, card: Card) -> dict[str, Any]:
+    """What a `Quoted` event stores: the estimate's JSON and, beside it, all it rests on.
+
+    Money and minutes are strings.  Beyond `Estimate.to_json`: `format`, `card_text`, `told` (risk and
+    time), `risks` noted, `discount_percent` asked for, `explained` (texts).
+    """
+    risks = [*job.risks, *(risk for dent in job.listed() for risk in dent.risks)]
+    return {
+        **estimate.to_json(),
+        "format": FORMAT,
+        "card_text": card.text,
+        "told": [{"risk": risk, "at": at} for risk, at in job.told],
+        "risks": list(dict.fromkeys(risks)),
+        "discount_percent": plain(job.discount_percent),
+        "explained": explain(estimate),
+    }
+
+
+def in_force(job: Job) -> list[Quote]:
+    """The quote that holds and its supplements: the last accepted one, else the last not declined."""
+    roots = [quote for quote in job.quotes if quote.supplement_to is None and quote.accepted is not False]
+    if not roots:
+        return []
+    accepted = [quote for quote in roots if quote.accepted]
+    root = (accepted or roots)[-1]
+    return [
+        root,
+        *(q for q in job.quotes if q.supplement_to == root.version and q.accepted is not False),
+    ]
+
+
+def card_of(quoted: Mapping[str, Any]) -> Card:
+    """The card a snapshot was priced with.
+
+    Raises:
+        VoicelogError: the stored card cannot be read by this version.
+    """
+    card, problems = check_card(str(quoted.get("card_text", "")))
+    if card is None:
+        what = "; ".join(problem.line() for problem in problems)
+        raise VoicelogError(f"the card stored with the quote cannot be used: {what}", todo="give a new quote")
+    return card
+
+
+def supplement(job: Job) -> Estimate | None:
+    """What the job costs beyond its quote in force; None where nothing was quoted or nothing changed.
+
+    Its lines are differences: parts and dents that were added, shares that moved because of them
+    (below nought where a quoted dent became cheaper or was removed).  They add up to its total,
+    and quote and supplement together to the price of the job as it stands, by the quote's card.
+
+    Raises:
+        VoicelogError: see `card_of`.
+    """
+    quotes = in_force(job)
+    if not quotes:
+        return None
+    estimate = price_job(job, card_of(quotes[0].snapshot))
+    return difference([quote.snapshot for quote in quotes], estimate)
+
+
+def difference(quoted: Sequence[Mapping[str, Any]], estimate: Estimate) -> Estimate | None:
+    """An estimate less what was quoted; None where nothing is left."""
+    before = _quoted_lines(quoted)
+    lines: list[Line] = []
+    for line in estimate.lines:
+        old = before.pop(line_key(line), None)
+        if line.amount is None or old is None:
+            if old is None or old.amount != line.amount:
+                lines.append(line)
+            continue
+        assert old.amount is not None
+        amount, minutes = line.amount - old.amount, line.minutes - old.minutes
+        if amount.low or amount.high:
+            reason = _moved(old.amount, line.amount)
+            lines.append(replace(line, amount=amount, minutes=minutes, reason=reason, low=None, high=None))
+    gone = [line for line in before.values() if line.amount is not None]
+    lines += [_taken_back(line) for line in gone]
+    if not any(line.amount is not None or line.kind == "refusal" for line in lines):
+        return None
+    return _as_estimate(estimate, lines, quoted)
+
+
+def line_key(line: Line) -> Key:
+    """What makes a line the same line in two estimates of a job."""
+    if line.kind == "take-off":
+        return (line.kind, *(entry.key for entry in line.entries[:1]))
+    if line.kind == "cap":
+        return (line.kind, line.place)
+    if line.amount is None:
+        return (line.kind, line.dents, line.cause)
+    return (line.kind, line.dents)
+
+
+def _quoted_lines(quoted: Sequence[Mapping[str, Any]]) -> dict[Key, Line]:
+    """The lines of a quote and its supplements, those of the same kind and dents as one."""
+    found: dict[Key, Line] = {}
+    for data in quoted:
+        for line in map(_stored_line, data["lines"]):
+            key = line_key(line)
+            old = found.get(key)
+            if old is None or old.amount is None or line.amount is None:
+                found[key] = line
+            else:
+                found[key] = replace(old, amount=old.amount + line.amount, minutes=old.minutes + line.minutes)
+    return found
+
+
+def _stored_line(data: Mapping[str, Any]) -> Line:
+    place = data["place"]
+    return Line(
+        kind=data["kind"],
+        text=data["text"],
+        dents=tuple(data["dents"]),
+        place=None if place is None else (place["panel"], place["end"], place["side"]),
+        minutes=_range(data["minutes"]),
+        amount=None if data["amount"] is None else _range(data["amount"]),
+        counts=data["counts"],
+        entries=tuple(Entry(**entry) for entry in data["entries"]),
+        cause=data["cause"] or "",
+        reason=data["reason"] or "",
+    )
+
+
+def _range(data: Mapping[str, str]) -> Range:
+    return Range(Decimal(data["low"]), Decimal(data["high"]))
+
+
+def _moved(old: Range, new: Range) -> str:
+    def text(amount: Range) -> str:
+        return f"{amount.low}" if amount.settled else f"{amount.low} to {amount.high}"
+
+    return f"was quoted at {text(old)}, is now {text(new)}"
+
+
+def _taken_back(line: Line) -> Line:
+    assert line.amount is not None
+    nothing = Range(ZERO, ZERO)
+    reason = "was quoted and is no longer part of the job"
+    return replace(line, amount=nothing - line.amount, minutes=nothing - line.minutes, reason=reason)
+
+
+def _as_estimate(estimate: Estimate, lines: Sequence[Line], quoted: Sequence[Mapping[str, Any]]) -> Estimate:
+    def less(now: Range, name: str) -> Range:
+        for data in quoted:
+            now = now - _range(data[name])
+        return now
+
+    return replace(
+        estimate,
+        lines=tuple(lines),
+        net=less(estimate.net, "net"),
+        tax=less(estimate.tax, "tax"),
+        total=less(estimate.total, "total"),
+        minutes=less(estimate.minutes, "minutes"),
+        confirmed=estimate.confirmed and all(data["total"]["confirmed"] for data in quoted),
+    )
