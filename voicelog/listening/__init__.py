@@ -2,6 +2,7 @@
 
 from voicelog.listening.chunks import CHUNK_S, CHUNK_SAMPLES, RATE, Chunk, Samples, Source
 from voicelog.listening.gate import HalfDuplexGate
+from voicelog.listening.microphone import Microphone, MicrophoneState
 from voicelog.listening.recordings import Paced, Recording
 from voicelog.listening.segmenter import (
     Segment,
@@ -21,6 +22,8 @@ __all__ = [
     "RATE",
     "Chunk",
     "HalfDuplexGate",
+    "Microphone",
+    "MicrophoneState",
     "Paced",
     "Recording",
     "Samples",

@@ -25,6 +25,9 @@ class HalfDuplexGate:
     def close(self, start: float, end: float) -> None:
         """An answer sounds from `start` to `end` (monotonic seconds)."""
         with self._lock:
+            if self._spans and start <= self._spans[-1][1]:
+                # One answer arrives block by block.
+                start = self._spans.pop()[0]
             self._spans.append((start, end + self._tail_s))
 
     def closed(self, start: float, end: float) -> bool:
