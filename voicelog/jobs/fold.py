@@ -102,12 +102,20 @@ class Outline:
 class Touched:
     """What changed since it was last cleared."""
 
-    jobs: set[str] = field(default_factory=set)
+    dents: dict[str, set[int]] = field(default_factory=dict)
+    """Numbers of the dents that may have changed, by job id."""
+    whole: set[str] = field(default_factory=set)
+    """Jobs of which every dent may have changed."""
     groups: set[str] = field(default_factory=set)
+
+    def add(self, job: str, dents: Iterable[int | None] = ()) -> None:
+        """Some dents of a job, and what is not about a dent."""
+        self.dents.setdefault(job, set()).update(dent for dent in dents if dent is not None)
 
     def clear(self) -> None:
         """Nothing is changed any more."""
-        self.jobs.clear()
+        self.dents.clear()
+        self.whole.clear()
         self.groups.clear()
 
 
@@ -181,7 +189,7 @@ class Ledger:
 
     def _apply_to_job(self, event: ev.Event) -> None:
         assert event.job is not None
-        self.touched.jobs.add(event.job)
+        self.touched.add(event.job)
         opening = isinstance(event.body, ev.JobOpened)
         if opening:
             place, groups = self.outline.opened.get(event.job, (len(self.outline.opened), ()))
@@ -192,8 +200,14 @@ class Ledger:
             self._jobs.put(event.job, _opened(event), self.outline.opened)
         # A job that nobody looked at yet is folded with this event when somebody does.
         job = self._jobs.loaded(event.job)
-        if job is not None:
-            change(job, event)
+        if job is None:
+            self.touched.whole.add(event.job)
+            return
+        before = _concerned(job, event.body)
+        change(job, event)
+        if job.renumbered or isinstance(event.body, ev.DentsOrdered):
+            self.touched.whole.add(job.id)
+        self.touched.add(job.id, (*before, job.open_dent))
 
     def _folded(self, key: str) -> Job | None:
         """The record of a job from all its events; None where its opening is undone."""
@@ -226,7 +240,8 @@ class Ledger:
         self._choose()
 
     def _refold(self, job: str) -> None:
-        self.touched.jobs.add(job)
+        self.touched.add(job)
+        self.touched.whole.add(job)
         if self.outline.counts(job):
             self._jobs.put(job, None, self.outline.opened)
         else:
@@ -240,6 +255,13 @@ class Ledger:
             if group not in self.outline.undone and job in self._jobs
         )
         self.state.current = next(chosen, None)
+
+
+def _concerned(job: Job, body: ev.Body) -> tuple[int | None, ...]:
+    """Numbers of the dents that a body may change: its own, and the one the timer runs for."""
+    question = job.questions.get(body.question) if isinstance(body, ev.Answered) else None
+    own = getattr(body, "dent", None) if question is None else question.dent
+    return (own, job.timer.dent)
 
 
 def _opened(event: ev.Event) -> Job:

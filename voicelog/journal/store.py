@@ -6,6 +6,7 @@ is on disk already is never touched.
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import threading
 from collections.abc import Iterator, Mapping, Sequence
@@ -52,6 +53,10 @@ class Views(Protocol):
 
     def rebuild(self, connection: sqlite3.Connection, events: Iterator[Event]) -> None:
         """Make all tables afresh from all events in the order of the fold; inside a transaction."""
+
+    @property
+    def tables(self) -> tuple[str, ...]:
+        """Names of the tables."""
 
 
 class Store:
@@ -245,20 +250,38 @@ class Store:
     def rows(self, where: str = "", arguments: Sequence[Any] = (), order: str = "e.id") -> Iterator[Row]:
         """Rows on disk; `where` is a condition over `e`, the table of events."""
         condition = f"WHERE {where} " if where else ""
-        cursor = self.connection.execute(f"{_SELECT}{condition}ORDER BY {order}", tuple(arguments))
-        while batch := cursor.fetchmany(500):
+        with self.guarding:
+            cursor = self.connection.execute(f"{_SELECT}{condition}ORDER BY {order}", tuple(arguments))
+        while True:
+            with self.guarding:
+                batch = cursor.fetchmany(500)
+            if not batch:
+                return
             for values in batch:
                 yield Row(*values)
 
-    def events(self, after: int = 0, *, job: str | None = None, kind: str | None = None) -> Iterator[Event]:
+    def events(
+        self,
+        after: int = 0,
+        *,
+        until: str | None = None,
+        job: str | None = None,
+        kind: str | None = None,
+    ) -> Iterator[Event]:
         """Events in the order in which they count, those that wait for the disk last.
 
         Args:
             after: only those written to this file after its `position` was this.
+            until: only those up to the one with this id.
             job: only those of this job.
             kind: only those of this type.
         """
-        wanted = [("e.seq > ?", after or None), ("e.job = ?", job), ("e.type = ?", kind)]
+        wanted = [
+            ("e.seq > ?", after or None),
+            ("e.id <= ?", until),
+            ("e.job = ?", job),
+            ("e.type = ?", kind),
+        ]
         given = [(text, value) for text, value in wanted if value is not None]
         waiting = list(self._pending)
         known = {row.id for row in waiting}
@@ -266,7 +289,8 @@ class Store:
             if row.id not in known:
                 yield row.event
         for row in waiting:
-            if job in (None, row.job) and kind in (None, row.type):
+            late = until is not None and row.id > until
+            if not late and job in (None, row.job) and kind in (None, row.type):
                 yield row.event
 
     @property
@@ -294,8 +318,6 @@ class Store:
 
 
 def _through_json(data: Mapping[str, Any]) -> dict[str, Any]:
-    import json
-
     result = json.loads(canonical(data))
     assert isinstance(result, dict)
     return result

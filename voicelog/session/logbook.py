@@ -3,25 +3,37 @@
 from __future__ import annotations
 
 import threading
+from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from voicelog.jobs.fold import Ledger
 from voicelog.jobs.records import State
+from voicelog.jobs.views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.clock import Clock
+from voicelog.journal.connect import readable, transaction
 from voicelog.journal.store import Draft, Store
 
 
 class Logbook:
-    """An open journal with the state its events add up to."""
+    """An open journal with the state its events add up to.
 
-    def __init__(self, store: Store) -> None:
+    One thread uses a logbook; a second thread of the process takes one of its own from
+    `beside`, another process one with `writer=False`.
+    """
+
+    def __init__(self, store: Store, *, writer: bool = True, main: Logbook | None = None) -> None:
         self.store = store
-        self._ledger = Ledger()
+        self._writer = writer and main is None
+        self._main = main
+        self._others: list[Logbook] = []
+        self._inbox: deque[ev.Event | None] = deque()
+        """Events that the main logbook committed since the last refresh; None for "read all again"."""
         self._seen = 0
-        self.refresh()
+        self._last = ""
+        self._views = JobViews(self._source)
+        self.reload()
 
     @classmethod
     def open(cls, path: Path | str, *, writer: bool = True, clock: Clock | None = None) -> Logbook:
@@ -30,21 +42,37 @@ class Logbook:
         Raises:
             VoicelogError: as `Store.open`.
         """
-        return cls(Store.open(path, writer=writer, clock=clock))
+        store = Store.open(path, writer=writer, clock=clock)
+        try:
+            with readable(str(path)):
+                return cls(store, writer=writer)
+        except BaseException:
+            store.close()
+            raise
 
     @classmethod
     def in_memory(cls, clock: Clock | None = None) -> Logbook:
         """A journal that is gone when it is closed: for tests and previews."""
         return cls(Store.open(None, clock=clock))
 
+    def beside(self) -> Logbook:
+        """A logbook for another thread of this process, with a state of its own.
+
+        It commits through this one; `refresh` brings in what this one committed meanwhile.
+        """
+        with self.lock:
+            other = Logbook(self.store, main=self)
+            self._others.append(other)
+            return other
+
     @property
     def state(self) -> State:
-        """Equal to `fold(self.events())`; read it under `lock` where another thread commits."""
-        return self._ledger.state
+        """Equal to `fold(self.events())` as of the last commit or refresh."""
+        return self._views.ledger.state
 
     @property
     def lock(self) -> threading.RLock:
-        """Held while something is committed; hold it to read the state and commit upon it."""
+        """Held during every commit.  Hold it to decide upon the state and commit in one go."""
         return self.store.guarding
 
     @property
@@ -76,10 +104,13 @@ class Logbook:
         Never loses them: see `pending` and `trouble`.
         """
         with self.lock:
+            if self._main is not None:
+                events = self._main.commit(drafts, group)
+                self.refresh()
+                return events
             events = self.store.commit([self._completed(draft) for draft in drafts], group)
-            for event in events:
-                self._ledger.add(event)
-            self._seen = self.store.position
+            for other in self._others:
+                other._inbox.extend(events)
             return events
 
     def _completed(self, draft: Draft) -> Draft:
@@ -93,14 +124,16 @@ class Logbook:
 
     def undo(self) -> str | None:
         """Take back the last group that changed a record; its id, or None where there is none."""
-        return self._turn(self.state.undoable, ev.Undone)
+        return self._turn(ev.Undone)
 
     def redo(self) -> str | None:
         """Bring back the group undone last; its id, or None where there is none."""
-        return self._turn(self.state.redoable, ev.Redone)
+        return self._turn(ev.Redone)
 
-    def _turn(self, stack: list[str], body: type[ev.Undone] | type[ev.Redone]) -> str | None:
+    def _turn(self, body: type[ev.Undone] | type[ev.Redone]) -> str | None:
         with self.lock:
+            self.refresh()
+            stack = self.state.undoable if body is ev.Undone else self.state.redoable
             if not stack:
                 return None
             target = stack[-1]
@@ -109,21 +142,80 @@ class Logbook:
 
     def events(self, *, job: str | None = None, kind: str | None = None) -> Iterator[ev.Event]:
         """Events in the order in which they count, optionally of one job or of one type."""
-        return self.store.events(job=job, kind=kind)
+        return self.store.events(until=self._until, job=job, kind=kind)
 
     def heards(self, job: str | None = None) -> list[ev.Event]:
         """Every `Heard` event, in order."""
-        return list(self.store.events(job=job, kind=ev.Heard.TYPE))
+        return list(self.events(job=job, kind=ev.Heard.TYPE))
+
+    @property
+    def _until(self) -> str | None:
+        """A logbook that does not write knows events only as far as it has taken them in."""
+        return None if self._writer else self._last
+
+    def _source(self, job: str) -> list[ev.Event]:
+        with self.lock:
+            return list(self.store.events(until=self._until, job=job))
+
+    def reload(self) -> None:
+        """Read the whole state again: after an import, or when details were forgotten."""
+        with self.lock:
+            if self._writer:
+                self._load_to_write()
+            elif self._main is not None:
+                self._take_all()
+            else:
+                self.store.connection.execute("BEGIN")
+                try:
+                    self._take_all()
+                finally:
+                    self.store.connection.execute("ROLLBACK")
+            for other in self._others:
+                other._inbox.append(None)
+
+    def _load_to_write(self) -> None:
+        views, connection = self._views, self.store.connection
+        self.store.views = views
+        if not views.resume(connection):
+            with transaction(connection):
+                views.rebuild(connection, self.store.events())
+            views.written()
+
+    def _take_all(self) -> None:
+        self._inbox.clear()
+        self._seen = self.store.position
+        if self.store.pending or not self._views.resume(self.store.connection):
+            self._last = ""
+            self._views.fold(self.store.events())
+        self._last = self._views.last
 
     def refresh(self) -> int:
         """Take in what others have written since; the number of new events."""
+        if self._writer:
+            return 0
         with self.lock:
-            position = self.store.position
-            events = list(self.store.events(after=self._seen)) if position > self._seen else []
-            for event in events:
-                self._ledger.add(event)
-            self._seen = position
-            return len(events)
+            events = self._drained() if self._main is not None else self._read()
+            if any(event is None or event.id <= self._last or _rereads(event) for event in events):
+                self.reload()
+                return len(events)
+            fresh = [event for event in events if event is not None]
+            self._views.add(fresh)
+            self._views.written()
+            self._last = self._views.last
+            return len(fresh)
+
+    def _drained(self) -> list[ev.Event | None]:
+        events = list(self._inbox)
+        self._inbox.clear()
+        return events
+
+    def _read(self) -> list[ev.Event | None]:
+        position = self.store.position
+        if position == self._seen:
+            return []
+        found: list[ev.Event | None] = list(self.store.events(after=self._seen))
+        self._seen = position
+        return found
 
     def close(self) -> None:
         """Write what waits and let go of the file.
@@ -131,10 +223,18 @@ class Logbook:
         Raises:
             VoicelogError: as `Store.close`.
         """
-        self.store.close()
+        if self._main is None:
+            self.store.close()
+        elif self in self._main._others:
+            self._main._others.remove(self)
 
     def __enter__(self) -> Logbook:
         return self
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+
+def _rereads(event: ev.Event) -> bool:
+    """Whether an event changes how earlier ones read."""
+    return isinstance(event.body, ev.Forgotten)
