@@ -1,0 +1,32 @@
+"""The papers: what is handed to the customer, the office and the insurer.
+
+A paper is built once as blocks of finished text (`estimate_sheet`, `invoice`,
+`work_record`, `day_log`) and then laid out as HTML or PDF, so that both say the same.
+The day's tables come from `data` by the list in `columns`.  Nothing here asks the
+clock: papers are dated from the journal, and the same journal gives the same bytes.
+"""
+
+from voicelog.papers.day_json import day_json, schema
+from voicelog.papers.day_log import day_log
+from voicelog.papers.estimate_sheet import estimate_sheet
+from voicelog.papers.files import Written
+from voicelog.papers.html import paper_html
+from voicelog.papers.invoice import invoice
+from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.work_record import work_record
+from voicelog.papers.write import FORMATS, PAPERS, write_papers
+
+__all__ = [
+    "FORMATS",
+    "PAPERS",
+    "Letterhead",
+    "Written",
+    "day_json",
+    "day_log",
+    "estimate_sheet",
+    "invoice",
+    "paper_html",
+    "schema",
+    "work_record",
+    "write_papers",
+]

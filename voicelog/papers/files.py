@@ -1,0 +1,88 @@
+"""Writing files: names that cannot leave the folder, and no half-written or silently lost file."""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+import unicodedata
+from pathlib import Path
+
+from voicelog.errors import VoicelogError
+
+LONGEST_PART = 24
+"""Characters of a plate or title that go into a file name."""
+
+
+class Written(list[Path]):
+    """The paths written, and what became of the files that were there before."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.replaced: list[Path] = []
+        """Files that held something else before."""
+        self.unchanged: list[Path] = []
+        """Files that held the very same bytes and were left alone."""
+
+    def write(self, path: Path, data: bytes) -> str:
+        """Write a file; what happened: "wrote", "replaced" or "unchanged"."""
+        did = write_atomically(path, data)
+        self.append(path)
+        if did == "replaced":
+            self.replaced.append(path)
+        elif did == "unchanged":
+            self.unchanged.append(path)
+        return did
+
+
+def write_atomically(path: Path, data: bytes) -> str:
+    """Put `data` in place of `path` in one step: "wrote", "replaced" or "unchanged".
+
+    The old file stays whole until the new one is on disk.
+
+    Raises:
+        VoicelogError: the folder cannot be made or written to.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        was_there = path.exists()
+        if was_there and path.read_bytes() == data:
+            return "unchanged"
+        _replace(path, data)
+    except OSError as error:
+        raise VoicelogError(
+            f"cannot be written ({error.strerror or error})",
+            where=str(path),
+            todo="choose another folder or close the program that holds the file",
+        ) from error
+    return "replaced" if was_there else "wrote"
+
+
+def _replace(path: Path, data: bytes) -> None:
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".voicelog-", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        # mkstemp makes files only the owner can read; papers are ordinary files.
+        os.chmod(name, 0o666 & ~_umask())
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def name_part(text: str) -> str:
+    """`text` as a part of a file name: ASCII letters, digits and hyphens, at most `LONGEST_PART`.
+
+    Empty where nothing of it can stand in a file name on every system.
+    """
+    folded = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii")
+    return re.sub(r"[^A-Za-z0-9]+", "-", folded)[:LONGEST_PART].strip("-")

@@ -1,0 +1,95 @@
+"""The job a paper is about, with all that its pages need."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from voicelog.jobs.records import Dent, Job, Reading, Step
+from voicelog.meaning.note import SlotValue
+from voicelog.papers.blocks import Picture
+from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.priced import Priced
+from voicelog.papers.text import lines_of
+from voicelog.papers.wording import NOT_SETTLED, Words, known
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A job, its price, and how to write about it."""
+
+    job: Job
+    priced: Priced
+    words: Words
+    card_name: str = ""
+    pictures: tuple[Picture, ...] = ()
+
+    @property
+    def letterhead(self) -> Letterhead:
+        """The workshop."""
+        return self.words.letterhead
+
+    @property
+    def dents(self) -> tuple[Dent, ...]:
+        """The dents that count, in the order of the list."""
+        return tuple(self.job.listed())
+
+    @property
+    def number(self) -> str:
+        """The job's number with leading noughts, as papers count it."""
+        return f"{self.job.number:04d}"
+
+    @property
+    def addressee(self) -> tuple[str, ...]:
+        """Name and address of the customer, as far as known."""
+        details = [self.job.get(name) for name in ("customer", "address")]
+        return tuple(known(line) for text in details if text for line in lines_of(str(text)))
+
+    def last_at(self) -> str:
+        """The latest time the job's record knows: papers are dated by it, not by the clock."""
+        return latest(self.job)
+
+    def said(self, slot: str, value: SlotValue) -> str:
+        """A value with its alternatives and the words "not settled" where it is in doubt."""
+        if value.confirmed:
+            return self.words.value(slot, value.value)
+        return f"{self.words.choices(slot, (value.value, *value.alternatives))} ({NOT_SETTLED})"
+
+    def of(self, dent: Dent, slot: str) -> str:
+        """A slot of a dent for people; empty where it was not said."""
+        found = dent.fields.get(slot)
+        return "" if found is None else self.said(slot, found.slot)
+
+
+def times_of(job: Job) -> Iterator[str]:
+    """Every time in the record of a job (ISO 8601 with offset)."""
+    yield job.opened_at
+    yield from (at for at in (job.finished_at, job.timer.running_since) if at)
+    yield from (step.at for step in steps_of(job))
+    yield from (reading.at for reading in readings_of(job))
+    yield from (quote.at for quote in job.quotes)
+    yield from (at for _, at in job.told)
+    yield from (at for _, _, at in (*job.photos, *job.memos))
+    for fields in (job.details, *(dent.fields for dent in job.dents.values())):
+        yield from (past.at for field in fields.values() for past in field.history)
+    yield from (dent.opened_at for dent in job.dents.values() if dent.opened_at)
+
+
+def latest(job: Job) -> str:
+    """The latest time in the record of a job."""
+    return max(times_of(job), key=datetime.fromisoformat)
+
+
+def steps_of(job: Job) -> Iterator[Step]:
+    """Every step of a job, those of removed dents left out."""
+    yield from job.steps
+    for dent in job.listed():
+        yield from dent.steps
+
+
+def readings_of(job: Job) -> Iterator[Reading]:
+    """Every paint reading of a job, those of removed dents left out."""
+    yield from job.references
+    for dent in job.listed():
+        yield from dent.readings

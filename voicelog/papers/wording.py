@@ -1,0 +1,149 @@
+"""Values as the papers write them: trade words, units, money, dates of the workshop's region."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any, Final
+
+from babel.dates import format_date, format_time
+
+from voicelog.estimate.money import MM_PER_INCH, format_length, format_money, format_number
+from voicelog.meaning.note import Value
+from voicelog.meaning.phrases import name_of, slot_name
+from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.text import clean, isolated
+from voicelog.vocabulary import LISTS, PANELS
+
+LENGTHS: Final = frozenset({"length_mm", "width_mm", "tab_mm"})
+THICKNESSES: Final = frozenset({"paint_um", "reference_um"})
+UM_PER_MIL: Final = MM_PER_INCH
+"""A thousandth of an inch in micrometres, exactly."""
+NOT_SETTLED: Final = "not settled"
+_THIN_SPACES: Final = str.maketrans("\u202f\u2009", "\u00a0\u00a0")
+"""Narrow spaces that many fonts lack, which stand before AM and PM."""
+
+Money = tuple[Decimal, Decimal]
+"""(lowest, highest); equal where the figure is settled."""
+
+
+@dataclass(frozen=True)
+class Words:
+    """The wording of one workshop's papers."""
+
+    letterhead: Letterhead
+
+    def name(self, value: str) -> str:
+        """A canonical value in trade words: "boot" or "trunk"."""
+        return name_of(value, self.letterhead.region)
+
+    def slot(self, slot: str) -> str:
+        """The name of a slot: "length"."""
+        return slot_name(slot)
+
+    def place(self, place: tuple[str | None, str | None, str | None]) -> str:
+        """A place on the car: "rear right door"; the end only where it tells panels apart."""
+        panel, end, side = place
+        if panel is None:
+            return " ".join(part for part in (end, side) if part) or "no panel said"
+        known = PANELS.get(panel)
+        told = (end if known is None or known.ends else None, side)
+        return " ".join([*(part for part in told if part), self.name(panel)])
+
+    def value(self, slot: str, value: Value | None) -> str:
+        """One value of a slot; empty for None."""
+        if value is None:
+            return ""
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        if isinstance(value, tuple | list):
+            return ", ".join(self.name(str(item)) for item in value) or "none"
+        if isinstance(value, int | float | Decimal):
+            return self._number(slot, Decimal(str(value)))
+        return self.name(value) if slot in _CANONICAL else isolated(value)
+
+    def _number(self, slot: str, value: Decimal) -> str:
+        if slot in LENGTHS:
+            return self.length(value)
+        if slot in THICKNESSES:
+            return self.thickness(value)
+        return format_number(value)
+
+    def choices(self, slot: str, values: Iterable[Value]) -> str:
+        """Values in doubt: "15 mm or 50 mm"."""
+        return " or ".join(self.value(slot, value) for value in values)
+
+    def length(self, mm: Decimal | int) -> str:
+        """A length in the workshop's unit."""
+        return format_length(Decimal(mm), self.letterhead.units, self.letterhead.locale)
+
+    def thickness(self, um: Decimal | int) -> str:
+        """A paint thickness: "142 µm", or mils to one decimal with the micrometres behind."""
+        micrometres = f"{format_number(Decimal(um))} µm"
+        if self.letterhead.units == "mm":
+            return micrometres
+        mils = (Decimal(um) / UM_PER_MIL).quantize(Decimal("0.1"), rounding=ROUND_HALF_UP)
+        return f"{mils} mils ({micrometres})"
+
+    def money(self, amount: Decimal, currency: str) -> str:
+        """An amount as the region writes it."""
+        return format_money(amount, currency, self.letterhead.locale).translate(_THIN_SPACES)
+
+    def range(self, figures: Money, currency: str) -> str:
+        """One figure, or lowest to highest; never a single one for a range."""
+        low, high = figures
+        if low == high:
+            return self.money(low, currency)
+        return f"{self.money(min(low, high), currency)} – {self.money(max(low, high), currency)}"
+
+    def minutes(self, figures: Money) -> str:
+        """Minutes without their unit, one figure or two."""
+        low, high = figures
+        if low == high:
+            return format_number(low)
+        return f"{format_number(min(low, high))} – {format_number(max(low, high))}"
+
+    def moment(self, iso: str) -> datetime:
+        """A recorded time in the time zone of the papers."""
+        at = datetime.fromisoformat(iso)
+        zone = self.letterhead.zone()
+        return at if zone is None or at.tzinfo is None else at.astimezone(zone)
+
+    def date(self, at: str | date) -> str:
+        """A date in words: "2 March 2026"."""
+        day = self.moment(at) if isinstance(at, str) else at
+        return format_date(day, "long", self.letterhead.locale).translate(_THIN_SPACES)
+
+    def time(self, iso: str) -> str:
+        """A time of day with its seconds left out: "14:05" or "2:05 PM"."""
+        at = self.moment(iso).replace(tzinfo=None)
+        return format_time(at, "short", locale=self.letterhead.locale).translate(_THIN_SPACES)
+
+    def date_time(self, iso: str) -> str:
+        """Date and time."""
+        return f"{self.date(iso)}, {self.time(iso)}"
+
+
+_CANONICAL: Final = frozenset({
+    "panel", "end", "side", "material", "shape", "depth", "access", "method", "probe", "step", "tab",
+    "tool_base", "time", "quote",
+}) | LISTS  # fmt: skip
+"""Slots whose values are names of ours, to be written in trade words; others hold words of people."""
+
+
+def span(seconds: float) -> str:
+    """A duration in hours and minutes: "2 h 05 min", seconds cut off."""
+    minutes = max(0, int(seconds)) // 60
+    return f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def listed(items: Iterable[Any]) -> str:
+    """Items side by side: "1, 2, 5"."""
+    return ", ".join(str(item) for item in items)
+
+
+def known(text: Any) -> str:
+    """A detail that somebody wrote, made harmless; empty for None."""
+    return "" if text is None else isolated(clean(str(text)))

@@ -1,0 +1,190 @@
+"""The work record: what was done, when, how it was checked, what the customer was told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from voicelog.jobs.records import Dent, Field, Past, Reading, Step
+from voicelog.papers import parts
+from voicelog.papers.blocks import Block, Column, Facts, Heading, Notice, Paper, Row, Table, cell, row
+from voicelog.papers.subject import Subject, readings_of, steps_of
+from voicelog.papers.text import isolated
+from voicelog.papers.wording import NOT_SETTLED, listed, span
+from voicelog.vocabulary import CHOICES
+
+
+def work_record(subject: Subject) -> Paper:
+    """The record of the work on one job."""
+    return Paper(
+        title="Work record",
+        number=f"{subject.letterhead.record_prefix}{subject.number}",
+        date=subject.words.date(subject.last_at()),
+        letterhead=subject.letterhead,
+        addressee=subject.addressee,
+        blocks=(
+            _head(subject),
+            *_gaps(subject),
+            *parts.damage(subject),
+            *_steps(subject),
+            *_checks(subject),
+            *_readings(subject),
+            *parts.promises(subject),
+            *_cautions_shown(subject),
+            *_photo_marks(subject),
+            *parts.photos(subject),
+            *_changes(subject),
+            *parts.cautions(),
+        ),
+    )
+
+
+def directions_of(steps: list[Step]) -> tuple[str, ...]:
+    """From where lines were checked, each direction once, in the order of the vocabulary."""
+    seen: set[str] = set()
+    for step in steps:
+        if step.step == "check-lines":
+            found = step.details.get("direction", ())
+            seen.update(found if isinstance(found, tuple) else (str(found),))
+    return tuple(name for name in CHOICES["direction"] if name in seen)
+
+
+def worked(subject: Subject) -> str:
+    """The time worked; a timer that still runs is said to."""
+    timer = subject.job.timer
+    text = span(timer.worked_s)
+    if timer.running_since:
+        return f"{text}, and running since {subject.words.time(timer.running_since)}"
+    return text if timer.state != "idle" or timer.worked_s else "not timed"
+
+
+def _head(subject: Subject) -> Facts:
+    job, words = subject.job, subject.words
+    return parts.facts(
+        *parts.job_rows(subject),
+        ("Begun", words.date_time(job.opened_at)),
+        ("Finished", words.date_time(job.finished_at) if job.finished_at else "not finished"),
+        ("Time worked", worked(subject)),
+        ("Memos kept", str(len(job.memos)) if job.memos else ""),
+    )
+
+
+def _gaps(subject: Subject) -> Iterator[Notice]:
+    """What was missing when the job was called finished, and what is in doubt."""
+    gaps = [isolated(gap.replace("_", " ")) for gap in subject.job.gaps]
+    if gaps:
+        yield Notice("Missing when the job was finished", tuple(gaps), "open")
+
+
+def _steps(subject: Subject) -> Iterator[Block]:
+    done = sorted(_all_steps(subject), key=lambda item: subject.words.moment(item[1].at))
+    if not done:
+        return
+    yield Heading("Steps of the repair")
+    columns = (Column("Time", 1.4), Column("Dent", 0.6), Column("Step", 1.4), Column("Details", 3.0))
+    rows = tuple(_step_row(subject, *item) for item in done)
+    yield Table("Steps of the repair in order of time", columns, rows)
+    timed = [dent for dent in subject.dents if dent.worked_s]
+    if timed:
+        heads = (Column("Dent"), Column("Panel", 2.0), Column("Time worked", 1.5, "right"))
+        spans = (
+            row(str(dent.number), subject.words.place(dent.place), span(dent.worked_s)) for dent in timed
+        )
+        yield Table("Time worked while a dent was open", heads, tuple(spans))
+
+
+def _all_steps(subject: Subject) -> Iterator[tuple[Dent | None, Step]]:
+    yield from ((None, step) for step in subject.job.steps)
+    for dent in subject.dents:
+        yield from ((dent, step) for step in dent.steps)
+
+
+def _step_row(subject: Subject, dent: Dent | None, step: Step) -> Row:
+    words = subject.words
+    details = [f"{words.slot(name)}: {words.value(name, value)}" for name, value in step.details.items()]
+    where = "job" if dent is None else str(dent.number)
+    return row(words.date_time(step.at), where, words.name(step.step), listed(details) or "–")
+
+
+def _checks(subject: Subject) -> Iterator[Block]:
+    steps = [step for step in steps_of(subject.job) if step.step == "check-lines"]
+    if not steps:
+        return
+    names = [subject.words.name(name) for name in directions_of(steps)]
+    said = f"Lines checked {len(steps)} time{'s' if len(steps) > 1 else ''}"
+    said += f", from {listed(names)}." if names else "; no direction was said."
+    items = [said] if len(names) > 1 else [said, "Fewer than two directions are on record."]
+    yield Notice("Check of the lines", tuple(items))
+
+
+def _readings(subject: Subject) -> Iterator[Block]:
+    readings = list(readings_of(subject.job))
+    if not readings:
+        return
+    dent_of = {id(reading): dent for dent in subject.dents for reading in dent.readings}
+    yield Heading("Paint readings")
+    columns = (
+        Column("Where", 2.4), Column("Reading", 1.6, "right"), Column("Probe", 1.2), Column("Time", 1.8),
+    )  # fmt: skip
+    rows = tuple(_reading_row(subject, dent_of.get(id(reading)), reading) for reading in readings)
+    yield Table("Paint readings", columns, rows)
+
+
+def _reading_row(subject: Subject, dent: Dent | None, reading: Reading) -> Row:
+    if dent is not None:
+        where = f"dent {dent.number}, {subject.words.place(dent.place)}"
+    else:
+        spot = (reading.panel, reading.end, reading.side)
+        where = f"reference, {subject.words.place(spot)}" if any(spot) else "reference"
+    probe = subject.words.name(reading.probe) if reading.probe else "–"
+    return row(where, subject.said("paint_um", reading.um.slot), probe, subject.words.date_time(reading.at))
+
+
+def _cautions_shown(subject: Subject) -> Iterator[Notice]:
+    shown = [
+        f"{isolated(name.replace('-', ' '))}: {'acknowledged' if heard else 'not acknowledged'}"
+        for name, heard in subject.job.cautions.items()
+    ]
+    if shown:
+        yield Notice("Cautions given to the technician", tuple(shown))
+
+
+def _photo_marks(subject: Subject) -> Iterator[Block]:
+    if subject.job.photos:
+        yield Heading("Photo marks")
+        columns = (Column("Photo"), Column("Dent"), Column("Time", 2.0))
+        rows = (
+            row(str(number), "job" if dent is None else str(dent), subject.words.date_time(at))
+            for number, dent, at in subject.job.photos
+        )
+        yield Table("Photo marks spoken during the work", columns, tuple(rows))
+
+
+def _changes(subject: Subject) -> Iterator[Block]:
+    """What was corrected or settled after it was first said."""
+    changes = [change for dent in subject.dents for change in _of_dent(subject, dent)]
+    if changes:
+        yield Heading("Corrections and answers")
+        columns = (
+            Column("Dent", 0.6), Column("What", 1.2), Column("Before", 1.6), Column("After", 1.6),
+            Column("How", 1.4), Column("Time", 2.0),
+        )  # fmt: skip
+        yield Table("Values changed after they were first said", columns, tuple(changes))
+
+
+def _of_dent(subject: Subject, dent: Dent) -> Iterator[Row]:
+    for slot, field in dent.fields.items():
+        for before, after in zip(field.history, field.history[1:], strict=False):
+            if after.how in ("corrected", "answered"):
+                yield _change_row(subject, dent, slot, field, before, after)
+
+
+def _change_row(subject: Subject, dent: Dent, slot: str, field: Field, before: Past, after: Past) -> Row:
+    how = f"{after.how}, by {'voice' if after.by == 'voice' else 'hand'}"
+    doubt = NOT_SETTLED if after is field.history[-1] and not field.confirmed else ""
+    old, new = (_past_value(subject, slot, past) for past in (before, after))
+    at = subject.words.date_time(after.at)
+    return row(str(dent.number), subject.words.slot(slot), old, cell(new, doubt), how, at)
+
+
+def _past_value(subject: Subject, slot: str, past: Past) -> str:
+    return subject.words.value(slot, past.value) or "–"

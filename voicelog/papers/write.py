@@ -1,0 +1,160 @@
+"""Writing the papers of jobs and of the day into a folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final
+
+from voicelog.errors import VoicelogError
+from voicelog.estimate.card_model import Card
+from voicelog.estimate.price import price_job
+from voicelog.jobs.records import Job, State
+from voicelog.journal.events import Heard
+from voicelog.papers.blocks import Paper, Picture
+from voicelog.papers.columns import TABLES
+from voicelog.papers.data import tables
+from voicelog.papers.day_json import day_json
+from voicelog.papers.day_log import day_log, days_of
+from voicelog.papers.estimate_sheet import estimate_sheet
+from voicelog.papers.files import Written, name_part
+from voicelog.papers.html import paper_html
+from voicelog.papers.invoice import invoice
+from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.priced import Priced
+from voicelog.papers.sheets import dictionary_csv, table_csv, workbook
+from voicelog.papers.subject import Subject
+from voicelog.papers.wording import Words
+from voicelog.papers.work_record import work_record
+
+JOB_PAPERS: Final[dict[str, Callable[[Subject], Paper]]] = {
+    "estimate": estimate_sheet,
+    "invoice": invoice,
+    "work-record": work_record,
+}
+PAPERS: Final = (*JOB_PAPERS, "day-log")
+"""Papers there are."""
+FORMATS: Final = ("html", "pdf", "csv", "json", "xlsx")
+"""Forms there are; only the day log has the last three."""
+
+Progress = Callable[[int, int, str], None]
+"""Called with files done, files in all (0 while unknown) and what happened: "wrote NAME"."""
+
+
+@dataclass(frozen=True)
+class Day:
+    """Everything the papers of a set of jobs are made from."""
+
+    subjects: tuple[Subject, ...]
+    estimates: tuple[Mapping[str, Any], ...]
+    letterhead: Letterhead
+    heards: tuple[Heard, ...]
+    now: datetime
+
+
+def write_papers(
+    state: State,
+    card: Card,
+    letterhead: Letterhead,
+    folder: Path,
+    *,
+    jobs: Iterable[Job] | None = None,
+    which: Sequence[str] = PAPERS,
+    formats: Sequence[str] = FORMATS,
+    heards: Iterable[Heard] = (),
+    pictures: Mapping[str, Sequence[Picture]] | None = None,
+    now: datetime,
+    progress: Progress | None = None,
+) -> Written:
+    """Write the papers of `jobs` (all of `state` if None) into `folder`; the paths, in order of writing.
+
+    Each file is put in place in one step.  A file that held something else is
+    replaced and listed in `Written.replaced`; one that holds the very same bytes is
+    left alone.  Papers are dated from the journal; `now` dates the log of an empty day.
+
+    Args:
+        which: names from `PAPERS`.
+        formats: names from `FORMATS`.
+        heards: the utterances to list in the day log.
+        pictures: thumbnails by the id of their job.
+
+    Raises:
+        VoicelogError: an unknown paper or format, a logo that is no picture, a folder
+            that cannot be written to.
+    """
+    _check(which, PAPERS, "paper")
+    _check(formats, FORMATS, "format")
+    chosen = tuple(state.jobs.values() if jobs is None else jobs)
+    day = _day(chosen, card, letterhead, tuple(heards), pictures or {}, now)
+    written = Written()
+    for name, data in _files(day, which, formats):
+        did = written.write(folder / name, data)
+        if progress is not None:
+            progress(len(written), 0, f"{did} {name}")
+    return written
+
+
+def _check(names: Sequence[str], known: Sequence[str], what: str) -> None:
+    unknown = [name for name in names if name not in known]
+    if unknown:
+        raise VoicelogError(
+            f"unknown {what} {', '.join(unknown)}", todo=f"choose from {', '.join(known)}"
+        )  # fmt: skip
+
+
+def _day(
+    jobs: Sequence[Job],
+    card: Card,
+    letterhead: Letterhead,
+    heards: tuple[Heard, ...],
+    pictures: Mapping[str, Sequence[Picture]],
+    now: datetime,
+) -> Day:
+    words = Words(letterhead)
+    estimates = tuple(price_job(job, card).to_json() for job in jobs)
+    subjects = tuple(
+        Subject(job, Priced.from_json(estimate), words, card.name, tuple(pictures.get(job.id, ())))
+        for job, estimate in zip(jobs, estimates, strict=True)
+    )
+    return Day(subjects, estimates, letterhead, heards, now)
+
+
+def _files(day: Day, which: Sequence[str], formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
+    """Names and contents of the files, one after the other."""
+    for subject in day.subjects:
+        for name in which:
+            if name in JOB_PAPERS:
+                paper, stem = JOB_PAPERS[name](subject), f"{_stem(subject)}-{name}"
+                yield from _paper(paper, stem, subject.last_at(), formats)
+    if "day-log" in which:
+        yield from _day_files(day, formats)
+
+
+def _stem(subject: Subject) -> str:
+    plate = name_part(str(subject.job.get("plate") or ""))
+    return f"job-{subject.number}" + (f"-{plate}" if plate else "")
+
+
+def _paper(paper: Paper, stem: str, at: str, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
+    if "html" in formats:
+        yield f"{stem}.html", paper_html(paper)
+
+
+def _day_files(day: Day, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
+    paper = day_log(day.subjects, day.letterhead, day.heards, day.now)
+    first, last = days_of(day.subjects, Words(day.letterhead), day.now)
+    stem = "-to-".join(dict.fromkeys((first, last)))
+    latest = max((subject.last_at() for subject in day.subjects), key=datetime.fromisoformat, default=first)
+    yield from _paper(paper, f"day-log-{stem}", latest, formats)
+    records = tables(day.subjects, day.heards)
+    if "csv" in formats:
+        for name, columns in TABLES.items():
+            yield f"day-{name}-{stem}.csv", table_csv(columns, records[name])
+        yield "data-dictionary.csv", dictionary_csv()
+    if "json" in formats:
+        data = day_json(day.subjects, day.estimates, day.letterhead, day.heards, day.now)
+        yield f"day-log-{stem}.json", data
+    if "xlsx" in formats:
+        yield f"day-log-{stem}.xlsx", workbook(records, datetime.fromisoformat(latest), paper.name)
