@@ -47,22 +47,65 @@ def fit(x: Floats, y: Floats, job: NDArray[np.int64], prior: Floats) -> Fit:
         job: (observations,), numbers from 0, each job at least once.
         prior: (effects,), standard deviations above nought.
     """
-    jobs = int(job.max()) + 1
-    design = np.hstack([x, np.eye(jobs)[job]])
-    square, right = design.T @ design, design.T @ y
-    effects = x.shape[1]
+    sums = _Sums.of(x, y, job)
     within = between = PRIOR_SPREAD**2
     guess = PRIOR_WEIGHT * PRIOR_SPREAD**2
     for _ in range(ROUNDS):
-        precision = square / within + np.diag(np.concatenate([prior**-2.0, np.full(jobs, 1 / between)]))
-        spread = np.linalg.inv(precision)
-        mean = spread @ right / within
-        left_over = float(np.sum((y - design @ mean) ** 2) + np.sum(square * spread))
-        of_jobs = float(np.sum(mean[effects:] ** 2) + np.trace(spread[effects:, effects:]))
+        effects, spread, of_noise, of_jobs = _given(sums, within, between, prior)
         before = (within, between)
-        within = (left_over + guess) / (len(y) + PRIOR_WEIGHT)
-        between = (of_jobs + guess) / (jobs + PRIOR_WEIGHT)
+        within = (of_noise + guess) / (len(y) + PRIOR_WEIGHT)
+        between = (of_jobs + guess) / (len(sums.counts) + PRIOR_WEIGHT)
         if np.allclose(before, (within, between), rtol=1e-6):
             break
-    errors = np.sqrt(np.diag(spread)[:effects])
-    return Fit(mean[:effects], errors, float(np.sqrt(between)), float(np.sqrt(within)))
+    return Fit(effects, np.sqrt(np.diag(spread)), float(np.sqrt(between)), float(np.sqrt(within)))
+
+
+@dataclass(frozen=True)
+class _Sums:
+    """All that the fit needs of the observations."""
+
+    square: Floats
+    """X'X."""
+    right: Floats
+    """X'y."""
+    length: float
+    """y'y."""
+    counts: Floats
+    """Observations of each job."""
+    x: Floats
+    """Sum of x over each job."""
+    y: Floats
+    """Sum of y over each job."""
+
+    @classmethod
+    def of(cls, x: Floats, y: Floats, job: NDArray[np.int64]) -> _Sums:
+        by_job = np.zeros((int(job.max()) + 1, x.shape[1]))
+        np.add.at(by_job, job, x)
+        counts, sums = np.bincount(job).astype(float), np.bincount(job, weights=y)
+        return cls(x.T @ x, x.T @ y, float(y @ y), counts, by_job, sums)
+
+
+def _given(sums: _Sums, within: float, between: float, prior: Floats) -> tuple[Floats, Floats, float, float]:
+    """With the spreads given: mean and covariance of `b`, and the expected sums of e² and u².
+
+    The effects of the jobs are integrated out one by one (they meet only in `b`), so a round
+    costs a matrix of the size of `b` whatever the number of jobs.
+    """
+    # Variance of a job's effect once b is known, and how far it follows the job's residuals.
+    known = 1 / (sums.counts / within + 1 / between)
+    follow = known / within
+    precision = (sums.square - (sums.x.T * follow) @ sums.x) / within + np.diag(prior**-2.0)
+    spread = np.linalg.inv(precision)
+    effects = spread @ ((sums.right - sums.x.T @ (follow * sums.y)) / within)
+    jobs = follow * (sums.y - sums.x @ effects)
+    along = np.einsum("jk,kl,jl->j", sums.x, spread, sums.x)
+    variances = known + follow**2 * along
+    squares = (
+        sums.length
+        - 2 * (effects @ sums.right + jobs @ sums.y)
+        + effects @ sums.square @ effects
+        + 2 * (sums.x @ effects) @ jobs
+        + sums.counts @ jobs**2
+    )
+    doubts = np.sum(sums.square * spread) - 2 * follow @ along + sums.counts @ variances
+    return effects, spread, float(squares + doubts), float(np.sum(jobs**2 + variances))
