@@ -14,7 +14,7 @@ from voicelog.meaning.places import place_troubles, settle_panel
 from voicelog.meaning.reading import Said, kind_of, said_in
 from voicelog.meaning.region import Region
 from voicelog.meaning.spelling import normalise
-from voicelog.vocabulary import CHOICES, LISTS, Kind
+from voicelog.vocabulary import CHOICES, LISTS, NUMBERS, Kind
 
 _PARSES = 12
 """How many parses of an ambiguous sentence are weighed."""
@@ -42,8 +42,31 @@ def parsed(text: str, region: Region, network: Network) -> Note | None:
     notes = [_note(parse, tokens, region) for parse in parses]
     if not notes:
         return None
-    best = min(range(len(notes)), key=lambda at: (notes[at].faults, notes[at].pieces, at))
-    return _with_readings(notes[best].note)
+    best = min(notes, key=_rank)
+    return _with_readings(_splits(best, notes))
+
+
+_FIRST = ("answer", "step")
+"""Kinds that go before others where the words fit both as well: "no fifty", "push"."""
+
+
+def _rank(found: _Candidate) -> tuple[int, int, bool, bool]:
+    """Fewest contradictions, then fewest pieces; "trim off bumper" takes the bumper off."""
+    note = found.note
+    return found.faults, found.pieces, note.kind not in _FIRST, "take_off" not in note.slots
+
+
+def _splits(best: _Candidate, others: Iterable[_Candidate]) -> Note:
+    """Mark the note where its words can also be cut into other numbers."""
+    note = best.note
+    numbers = {name: slot.value for name, slot in note.slots.items() if name in NUMBERS}
+    for other in others:
+        cut = {name: slot.value for name, slot in other.note.slots.items() if name in NUMBERS}
+        as_good = other.faults == best.faults == 0 and other.pieces == best.pieces
+        if as_good and other.note.kind == note.kind and cut != numbers:
+            name = next(name for name in (*numbers, *cut) if numbers.get(name) != cut.get(name))
+            return replace(note, troubles=(*note.troubles, Trouble(name, "the numbers can be taken in two ways")))
+    return note
 
 
 def _unparsed(text: str, network: Network) -> Trouble:
