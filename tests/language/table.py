@@ -53,7 +53,10 @@ def judge(sentence: dict[str, Any], note: Note) -> Outcome:
     """Compare a note with what should have been put down."""
     if is_asked(note):
         return "asked"
-    got = {name: list(slot.value) if isinstance(slot.value, tuple) else slot.value for name, slot in note.slots.items()}
+    got = {
+        name: list(slot.value) if isinstance(slot.value, tuple) else slot.value
+        for name, slot in note.slots.items()
+    }
     right = note.kind == sentence["kind"] and got == sentence["slots"] and not sentence.get("ask")
     return "exact" if right else "wrong"
 

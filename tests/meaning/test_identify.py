@@ -13,10 +13,34 @@ from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 
 # FAA AIM table 4-2-2, the same as ICAO Annex 10 Vol II: the code words in order.
-ALPHABET = (
-    "Alfa Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliett Kilo Lima Mike November Oscar Papa "
-    "Quebec Romeo Sierra Tango Uniform Victor Whiskey X-ray Yankee Zulu"
-).split()
+ALPHABET = [
+    "Alfa",
+    "Bravo",
+    "Charlie",
+    "Delta",
+    "Echo",
+    "Foxtrot",
+    "Golf",
+    "Hotel",
+    "India",
+    "Juliett",
+    "Kilo",
+    "Lima",
+    "Mike",
+    "November",
+    "Oscar",
+    "Papa",
+    "Quebec",
+    "Romeo",
+    "Sierra",
+    "Tango",
+    "Uniform",
+    "Victor",
+    "Whiskey",
+    "X-ray",
+    "Yankee",
+    "Zulu",
+]
 # Other spellings in common use, none of them the standard's.
 VARIANTS = {"Alpha": "A", "Juliet": "J", "Whisky": "W", "Xray": "X", "X ray": "X", "Viktor": "V"}
 FIGURES = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "niner")
@@ -86,7 +110,9 @@ def test_other_spellings_of_the_alphabet(word: str, letter: str, network: Networ
     assert understand(f"plate {word} one", Region("GB"), network).slots["plate"].value == f"{letter}1"
 
 
-@pytest.mark.parametrize(("word", "figure"), [*zip(FIGURES, "0123456789", strict=True), ("nine", "9"), ("oh", "0")])
+@pytest.mark.parametrize(
+    ("word", "figure"), [*zip(FIGURES, "0123456789", strict=True), ("nine", "9"), ("oh", "0")]
+)
 def test_every_figure(word: str, figure: str, network: Network) -> None:
     assert understand(f"plate alfa {word}", Region("GB"), network).slots["plate"].value == f"A{figure}"
 

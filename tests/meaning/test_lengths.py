@@ -82,7 +82,8 @@ def test_mil_means_another_unit_in_each_slot(network: Network) -> None:
     "words",
     [
         "roof forty five by thirty mil", "roof forty five mil by thirty mil", "roof forty five by thirty",
-        "roof forty five mil long thirty mil wide", "roof 45mm x 30mm", "roof length forty five width thirty mil",
+        "roof forty five mil long thirty mil wide", "roof 45mm x 30mm",
+        "roof length forty five width thirty mil",
     ],
 )  # fmt: skip
 def test_length_by_width(words: str, network: Network) -> None:
@@ -110,7 +111,8 @@ GB_MM = {
 }  # fmt: skip
 # Council Regulation (EU) 729/2014, Annex I.
 EU_MM = {
-    "eu-1-cent": "16.25", "eu-2-cent": "18.75", "eu-5-cent": "21.25", "eu-10-cent": "19.75", "eu-20-cent": "22.25",
+    "eu-1-cent": "16.25", "eu-2-cent": "18.75", "eu-5-cent": "21.25", "eu-10-cent": "19.75",
+    "eu-20-cent": "22.25",
     "eu-50-cent": "24.25", "eu-1-euro": "23.25", "eu-2-euro": "25.75",
 }  # fmt: skip
 
@@ -125,9 +127,11 @@ def test_british_and_euro_coins(coin: str, mm: str) -> None:
     [
         # By size, which is not the order of face values: catches swapped names.
         ["dime size", "penny size", "nickel size", "quarter dollar size", "dollar coin", "half dollar size"],
-        ["five pence size", "one pence size", "twenty pence size", "pound coin", "ten pence size", "two pence size",
+        ["five pence size", "one pence size", "twenty pence size", "pound coin", "ten pence size",
+         "two pence size",
          "fifty pence size", "two pound size"],
-        ["one cent size", "two cent size", "ten cent size", "five cent size", "twenty cent size", "one euro size",
+        ["one cent size", "two cent size", "ten cent size", "five cent size", "twenty cent size",
+         "one euro size",
          "fifty cent size", "two euro size"],
     ],
 )  # fmt: skip

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicelog.meaning.merge import Merged, merge
-from voicelog.meaning.note import SlotValue, Slots
+from voicelog.meaning.note import Slots, SlotValue
 from voicelog.vocabulary import CHOICES, LISTS
 
 SINGLE = ("panel", "side", "depth", "material")
@@ -59,13 +59,17 @@ def test_a_second_value_is_a_conflict_and_both_are_kept() -> None:
 
 
 def test_a_repetition_settles_a_doubt() -> None:
-    merged = merge({"length_mm": SlotValue(15, "fifteen", (50,), "doubt")}, {"length_mm": SlotValue(50, "fifty")})
+    merged = merge(
+        {"length_mm": SlotValue(15, "fifteen", (50,), "doubt")}, {"length_mm": SlotValue(50, "fifty")}
+    )
     assert merged.fields["length_mm"] == SlotValue(50, "fifty")
     assert not merged.conflicts
 
 
 def test_lists_are_united_in_the_order_of_the_vocabulary() -> None:
-    merged = merge({"features": SlotValue(("edge",), "edge")}, {"features": SlotValue(("body-line",), "body line")})
+    merged = merge(
+        {"features": SlotValue(("edge",), "edge")}, {"features": SlotValue(("body-line",), "body line")}
+    )
     assert merged.fields["features"].value == ("body-line", "edge")
 
 

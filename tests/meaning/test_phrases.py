@@ -17,7 +17,10 @@ GB, US = Region("GB"), Region("US")
 @pytest.mark.parametrize(
     ("words", "text"),
     [
-        ("rear right door steel forty five mil shallow push", "rear right door, steel, four five mil, shallow, push"),
+        (
+            "rear right door steel forty five mil shallow push",
+            "rear right door, steel, four five mil, shallow, push",
+        ),
         ("hood one ten by ninety mil", "bonnet, one one zero by nine zero mil"),
         ("roof twenty two dents", "roof, two two dents"),
         ("trim off door card", "trim off door card"),
@@ -58,7 +61,8 @@ def test_a_full_read_back_is_spoken_in_about_four_seconds(network: Network) -> N
          "paint: one hundred and fifteen, one one five; or one hundred and fifty, one five zero?"),
         ("side", SlotValue("left", "", ("right",)), "side: left; or right?"),
         ("panel", SlotValue("wing", "", ("sill",)), "panel: wing; or sill?"),
-        ("length_mm", SlotValue(900, "", (), "unusual"), "length nine hundred, nine zero zero mil: is that right?"),
+        ("length_mm", SlotValue(900, "", (), "unusual"),
+        "length nine hundred, nine zero zero mil: is that right?"),
     ],
 )  # fmt: skip
 def test_questions_offer_two_choices_both_ways(slot: str, held: SlotValue, text: str) -> None:
@@ -94,7 +98,9 @@ def test_questions_for_what_is_missing() -> None:
         ("read back", "length_mm", (15, 50), None),
     ],
 )
-def test_answers(words: str, slot: str, choices: tuple[Value, ...], chosen: Value | None, network: Network) -> None:
+def test_answers(
+    words: str, slot: str, choices: tuple[Value, ...], chosen: Value | None, network: Network
+) -> None:
     assert interpret_answer(understand(words, GB, network), slot, choices) == chosen
 
 

@@ -16,11 +16,14 @@ LEFT_HAND_TRAFFIC = ("GB", "IE", "AU", "NZ", "JP", "IN", "ZA", "MT", "CY", "TH",
 RIGHT_HAND_TRAFFIC = ("US", "DE", "FR", "CA", "SE", "PL", "BR", "CN", "NO", "CH", "GI")
 
 SPOKEN = {
-    "bonnet": ("bonnet", "hood"), "roof": ("roof",), "boot-lid": ("boot", "boot lid", "trunk", "trunk lid", "deck lid"),
+    "bonnet": ("bonnet", "hood"), "roof": ("roof",), "boot-lid": ("boot", "boot lid", "trunk",
+    "trunk lid", "deck lid"),
     "tailgate": ("tailgate", "hatch", "lift gate", "tail gate", "liftgate"), "wing": ("wing", "fender"),
-    "door": ("door",), "quarter": ("quarter", "quarter panel", "rear wing"), "sill": ("sill", "rocker", "rocker panel"),
+    "door": ("door",), "quarter": ("quarter", "quarter panel", "rear wing"), "sill": ("sill", "rocker",
+    "rocker panel"),
     "roof-rail": ("roof rail", "cant rail"), "pillar-a": ("a pillar",), "pillar-b": ("b pillar",),
-    "pillar-c": ("c pillar",), "pillar-d": ("d pillar",), "bumper": ("bumper",), "sliding-door": ("sliding door",),
+    "pillar-c": ("c pillar",), "pillar-d": ("d pillar",), "bumper": ("bumper",),
+    "sliding-door": ("sliding door",),
     "bed-side": ("bed side", "bedside"), "fuel-flap": ("fuel flap", "fuel door"),
 }  # fmt: skip
 
@@ -40,13 +43,23 @@ def test_british_and_american_panel_names(panel: str, words: str, network: Netwo
 
 @pytest.mark.parametrize("country", LEFT_HAND_TRAFFIC)
 def test_driver_and_offside_are_right_where_traffic_keeps_left(country: str, network: Network) -> None:
-    for words, side in (("offside", "right"), ("driver side", "right"), ("nearside", "left"), ("passenger side", "left")):
+    for words, side in (
+        ("offside", "right"),
+        ("driver side", "right"),
+        ("nearside", "left"),
+        ("passenger side", "left"),
+    ):
         assert understand(words, Region(country), network).slots["side"].value == side
 
 
 @pytest.mark.parametrize("country", RIGHT_HAND_TRAFFIC)
 def test_driver_and_offside_are_left_where_traffic_keeps_right(country: str, network: Network) -> None:
-    for words, side in (("offside", "left"), ("driver's side", "left"), ("nearside", "right"), ("passenger side", "right")):
+    for words, side in (
+        ("offside", "left"),
+        ("driver's side", "left"),
+        ("nearside", "right"),
+        ("passenger side", "right"),
+    ):
         assert understand(words, Region(country), network).slots["side"].value == side
 
 
@@ -66,7 +79,13 @@ def test_panels_that_exist_twice_miss_their_side(panel: str, network: Network) -
 
 @pytest.mark.parametrize(
     ("words", "missing"),
-    [("door", ("end", "side")), ("front door", ("side",)), ("bumper", ("end",)), ("roof", ()), ("forty mil", ("panel",))],
+    [
+        ("door", ("end", "side")),
+        ("front door", ("side",)),
+        ("bumper", ("end",)),
+        ("roof", ()),
+        ("forty mil", ("panel",)),
+    ],
 )
 def test_what_is_still_to_be_said(words: str, missing: tuple[str, ...], network: Network) -> None:
     assert missing_place(understand(words, Region("GB"), network).slots) == missing

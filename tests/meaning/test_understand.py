@@ -13,7 +13,8 @@ from voicelog.meaning.understand import understand
 
 ROWS: list[tuple[str, str, dict[str, Any]]] = [
     ("rear right door steel forty five mil shallow push", "damage",
-     {"panel": "door", "end": "rear", "side": "right", "material": "steel", "length_mm": 45, "depth": "shallow",
+     {"panel": "door", "end": "rear", "side": "right", "material": "steel",
+     "length_mm": 45, "depth": "shallow",
       "method": "push"}),
     ("back left door", "damage", {"end": "rear", "side": "left", "panel": "door"}),
     ("steel", "damage", {"material": "steel"}),
@@ -124,7 +125,9 @@ ROWS: list[tuple[str, str, dict[str, Any]]] = [
 
 
 @pytest.mark.parametrize(("words", "kind", "slots"), ROWS)
-def test_every_row_of_what_can_be_said(words: str, kind: str, slots: dict[str, Any], network: Network) -> None:
+def test_every_row_of_what_can_be_said(
+    words: str, kind: str, slots: dict[str, Any], network: Network
+) -> None:
     note = understand(words, Region("GB"), network)
     assert (note.kind, note.values()) == (kind, slots)
     assert bool(note.troubles) is (kind == "none")
@@ -175,7 +178,9 @@ def test_a_second_value_never_overwrites_in_silence(network: Network) -> None:
     assert slot.doubt
 
 
-@pytest.mark.parametrize("words", ["forty mil no", "steel no deep", "no filler", "no behind a brace", "length shallow"])
+@pytest.mark.parametrize(
+    "words", ["forty mil no", "steel no deep", "no filler", "no behind a brace", "length shallow"]
+)
 def test_unclear_corrections_are_troubles(words: str, network: Network) -> None:
     assert understand(words, Region("GB"), network).troubles
 
@@ -190,7 +195,9 @@ def test_a_lone_push_is_a_step_and_may_be_a_method(network: Network) -> None:
     assert (note.readings[0].kind, note.readings[0].values()) == ("damage", {"method": "push"})
 
 
-@pytest.mark.parametrize("words", ["", "   ", "banana", "the weather is fine today", "rear right", "door door of the"])
+@pytest.mark.parametrize(
+    "words", ["", "   ", "banana", "the weather is fine today", "rear right", "door door of the"]
+)
 def test_words_that_are_no_note(words: str, network: Network) -> None:
     note = understand(words, Region("GB"), network)
     if words == "rear right":
@@ -206,7 +213,9 @@ def test_typed_signs_and_figures(network: Network) -> None:
 
 
 def test_understanding_takes_a_few_milliseconds(network: Network) -> None:
-    words = "er rear right door steel forty five by thirty mil shallow on the body line trim off door card push"
+    words = (
+        "er rear right door steel forty five by thirty mil shallow on the body line trim off door card push"
+    )
     understand(words, Region("GB"), network)
     start = time.perf_counter()
     for _ in range(10):

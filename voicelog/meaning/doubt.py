@@ -51,7 +51,10 @@ def default_policy() -> Policy:
     data, limits = _table("confusions.toml"), _table("limits.toml")
     thresholds = data["thresholds"]
     pairs = [_number_pair(entry, thresholds) for entry in data["numbers"]]
-    pairs += [Pair((entry["pair"][0], entry["pair"][1]), thresholds[entry["threshold"]]) for entry in data.get("words", ())]
+    pairs += [
+        Pair((entry["pair"][0], entry["pair"][1]), thresholds[entry["threshold"]])
+        for entry in data.get("words", ())
+    ]
     return Policy(thresholds["alternative"], thresholds["structure"], tuple(pairs), limits)
 
 
@@ -102,7 +105,9 @@ def _by_alternatives(note: Note, alternatives: tuple[Heard, ...], policy: Policy
             for name, slot in other.slots.items():
                 note = _also(note, name, slot.value, "it may have been misheard")
         elif likely >= policy.structure:
-            note = replace(note, troubles=(*note.troubles, Trouble("", f'it may also have been "{other.words}"')))
+            note = replace(
+                note, troubles=(*note.troubles, Trouble("", f'it may also have been "{other.words}"'))
+            )
     return note
 
 
@@ -115,7 +120,9 @@ def _also(note: Note, name: str, value: Value, why: str) -> Note:
     slot = note.slots[name]
     if value == slot.value or value in slot.alternatives:
         return note
-    return note.with_slot(name, replace(slot, alternatives=(*slot.alternatives, value), doubt=slot.doubt or why))
+    return note.with_slot(
+        name, replace(slot, alternatives=(*slot.alternatives, value), doubt=slot.doubt or why)
+    )
 
 
 def _by_pairs(note: Note, confidence: float, reread: Reread, policy: Policy) -> Note:
@@ -149,7 +156,9 @@ def _by_limits(note: Note, limits: Mapping[str, Mapping[str, Any]]) -> Note:
     return note
 
 
-def nonsense(slot: str, value: Value, panel: str = "", limits: Mapping[str, Mapping[str, Any]] | None = None) -> str:
+def nonsense(
+    slot: str, value: Value, panel: str = "", limits: Mapping[str, Mapping[str, Any]] | None = None
+) -> str:
     """Why a number makes no sense in a slot (on a panel), a clause for people; empty when it does."""
     table = default_policy().limits if limits is None else limits
     if slot not in NUMBERS or slot not in table or not isinstance(value, int | Decimal):
@@ -157,10 +166,12 @@ def nonsense(slot: str, value: Value, panel: str = "", limits: Mapping[str, Mapp
     row = table[slot]
     high = row.get("panel", {}).get(panel, row["high"])
     if value > high:
-        return f"more than {high} is unusual" + (f" on a {panel.replace('-', ' ')}" if panel in row.get("panel", {}) else "")
+        return f"more than {high} is unusual" + (
+            f" on a {panel.replace('-', ' ')}" if panel in row.get("panel", {}) else ""
+        )
     return f"less than {row['low']} is unusual" if value < row["low"] else ""
 
 
 def in_doubt(slot: SlotValue) -> bool:
-    """Whether a slot has to be asked about: other values are possible, it makes no sense, or it is a guess."""
+    """Whether a slot has to be asked about: it may be another value, makes no sense, or is a guess."""
     return bool(slot.alternatives or slot.doubt or slot.guess)

@@ -42,7 +42,8 @@ def _coin_table() -> tuple[dict[str, Decimal], dict[str, list[tuple[frozenset[st
     data = tomllib.loads(source.read_text(encoding="utf-8"))
     diameters = {name: Decimal(value) for name, value in data["diameter_mm"].items()}
     local = {
-        entry["name"]: [(frozenset(row["countries"]), row["coin"]) for row in entry["coins"]] for entry in data["local"]
+        entry["name"]: [(frozenset(row["countries"]), row["coin"]) for row in entry["coins"]]
+        for entry in data["local"]
     }
     return diameters, local
 
@@ -63,5 +64,7 @@ def coin_mm(name: str, country: str) -> int | Decimal:
             name = coin
             break
     if name not in diameters:
-        raise VoicelogError(f"no diameter for the coin {name!r}", where="coins.toml", todo="add it to the table")
+        raise VoicelogError(
+            f"no diameter for the coin {name!r}", where="coins.toml", todo="add it to the table"
+        )
     return tidy(diameters[name])

@@ -64,7 +64,9 @@ def _agreed(old: SlotValue, new: SlotValue) -> SlotValue | None:
 
 def _contradicted(old: SlotValue, new: SlotValue) -> SlotValue:
     first, *rest = sorted({*_possible(old), *_possible(new)}, key=_rank)
-    return SlotValue(first, f"{old.words} / {new.words}", tuple(rest), "two values were said", old.guess or new.guess)
+    return SlotValue(
+        first, f"{old.words} / {new.words}", tuple(rest), "two values were said", old.guess or new.guess
+    )
 
 
 def _possible(slot: SlotValue) -> tuple[Value, ...]:

@@ -11,7 +11,8 @@ from fractions import Fraction
 
 FIGURES = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 TEENS = (
-    "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+    "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen",
+    "nineteen",
 )  # fmt: skip
 TYS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 
@@ -123,7 +124,11 @@ def _whole_in_words(number: int) -> str:
 
 def in_figures(number: int | Decimal) -> str:
     """A number figure by figure, as radio practice does: "four five", "four point five"."""
-    return " ".join("point" if sign == "." else FIGURES[int(sign)] for sign in f"{Decimal(number):f}" if sign in "0123456789.")
+    return " ".join(
+        "point" if sign == "." else FIGURES[int(sign)]
+        for sign in f"{Decimal(number):f}"
+        if sign in "0123456789."
+    )
 
 
 def both_ways(number: int | Decimal) -> str:

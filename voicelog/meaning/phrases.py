@@ -35,9 +35,11 @@ _SLOT_NAMES = {
 }  # fmt: skip
 
 _UNITS = {
-    "length_mm": "mil", "width_mm": "mil", "paint_um": "micron", "reference_um": "micron", "tab_mm": "mil tab",
+    "length_mm": "mil", "width_mm": "mil", "paint_um": "micron", "reference_um": "micron",
+    "tab_mm": "mil tab",
     "discount_percent": "percent",
 }  # fmt: skip
+
 
 def name_of(value: str, region: Region) -> str:
     """A canonical value as it is said in the region."""
@@ -78,11 +80,15 @@ def read_back(slots: Slots, region: Region) -> str:
 
 
 def _place(slots: Slots, region: Region) -> str:
-    return " ".join(say_value(name, slots[name].value, region) for name in ("end", "side", "panel") if name in slots)
+    return " ".join(
+        say_value(name, slots[name].value, region) for name in ("end", "side", "panel") if name in slots
+    )
 
 
 def _size(slots: Slots, region: Region) -> str:
-    sizes = [say_value(name, slots[name].value, region) for name in ("length_mm", "width_mm") if name in slots]
+    sizes = [
+        say_value(name, slots[name].value, region) for name in ("length_mm", "width_mm") if name in slots
+    ]
     if not sizes:
         return ""
     return f"{' by '.join(sizes)} mil" + ("" if "length_mm" in slots else " wide")

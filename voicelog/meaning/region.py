@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 DRIVE_ON_LEFT = frozenset({
-    "AG", "AU", "BB", "BD", "BM", "BN", "BS", "BT", "BW", "CY", "DM", "FJ", "FK", "GB", "GD", "GG", "GY", "HK", "ID",
-    "IE", "IM", "IN", "JE", "JM", "JP", "KE", "KI", "KN", "KY", "LC", "LK", "LS", "MO", "MT", "MU", "MV", "MW", "MY",
-    "MZ", "NA", "NP", "NR", "NZ", "PG", "PK", "SB", "SC", "SG", "SR", "SZ", "TH", "TL", "TO", "TT", "TV", "TZ", "UG",
+    "AG", "AU", "BB", "BD", "BM", "BN", "BS", "BT", "BW", "CY", "DM", "FJ", "FK", "GB", "GD", "GG",
+    "GY", "HK", "ID",
+    "IE", "IM", "IN", "JE", "JM", "JP", "KE", "KI", "KN", "KY", "LC", "LK", "LS", "MO", "MT", "MU",
+    "MV", "MW", "MY",
+    "MZ", "NA", "NP", "NR", "NZ", "PG", "PK", "SB", "SC", "SG", "SR", "SZ", "TH", "TL", "TO", "TT",
+    "TV", "TZ", "UG",
     "VC", "WS", "ZA", "ZM", "ZW",
 })  # fmt: skip
 """ISO 3166 codes of countries that drive on the left (from memory; see the tests for those checked)."""

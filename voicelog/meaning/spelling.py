@@ -42,7 +42,11 @@ def _word(token: str, words: dict[str, str]) -> str:
         return _SIGNS[token]
     if token[0].isdigit():
         number = Decimal(token)
-        return in_words(number) if number <= LARGEST else " ".join(in_words(int(sign)) for sign in token if sign != ".")
+        return (
+            in_words(number)
+            if number <= LARGEST
+            else " ".join(in_words(int(sign)) for sign in token if sign != ".")
+        )
     if "-" in token and token != "x-ray":
         return " ".join(_word(piece, words) for piece in token.split("-"))
     return token

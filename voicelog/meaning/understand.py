@@ -9,7 +9,7 @@ from typing import cast
 
 from voicelog.grammar import Network, Parse
 from voicelog.meaning.identify import plate_doubt, vin_doubt
-from voicelog.meaning.note import Note, SlotValue, Trouble, Value
+from voicelog.meaning.note import Note, SlotValue, Trouble
 from voicelog.meaning.places import place_troubles, settle_panel
 from voicelog.meaning.reading import Said, kind_of, said_in
 from voicelog.meaning.region import Region
@@ -65,7 +65,9 @@ def _splits(best: _Candidate, others: Iterable[_Candidate]) -> Note:
         as_good = other.faults == best.faults == 0 and other.pieces == best.pieces
         if as_good and other.note.kind == note.kind and cut != numbers:
             name = next(name for name in (*numbers, *cut) if numbers.get(name) != cut.get(name))
-            return replace(note, troubles=(*note.troubles, Trouble(name, "the numbers can be taken in two ways")))
+            return replace(
+                note, troubles=(*note.troubles, Trouble(name, "the numbers can be taken in two ways"))
+            )
     return note
 
 
@@ -132,7 +134,9 @@ def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
         if label is not None and (item is None or item.slot not in ("length_mm", "width_mm", "count")):
             troubles.append(Trouble(str(label.value), "no number was said for it"))
         elif label is not None and item is not None:
-            item = replace(item, slot=str(label.value), words=f"{label.words} {item.words}", start=label.start)
+            item = replace(
+                item, slot=str(label.value), words=f"{label.words} {item.words}", start=label.start
+            )
         label = item if item is not None and item.slot == "label" else None
         if item is not None and label is None:
             kept.append(item)
@@ -202,7 +206,6 @@ _METHOD_STEPS = ("push", "lever", "knock-down")
 
 def _with_readings(note: Note) -> Note:
     """Add what the same words mean elsewhere: a lone number is also a length, a lone "push" also a method."""
-    value: Value
     if note.kind == "answer" and "number" in note.slots:
         number = note.slots["number"]
         kind: Kind = "correction" if "answer" in note.slots else "damage"
