@@ -81,7 +81,8 @@ class _Sums:
     def of(cls, x: Floats, y: Floats, job: NDArray[np.int64]) -> _Sums:
         by_job = np.zeros((int(job.max()) + 1, x.shape[1]))
         np.add.at(by_job, job, x)
-        counts, sums = np.bincount(job).astype(float), np.bincount(job, weights=y)
+        counts = np.bincount(job).astype(np.float64)
+        sums = np.bincount(job, weights=y).astype(np.float64)
         return cls(x.T @ x, x.T @ y, float(y @ y), counts, by_job, sums)
 
 
@@ -95,7 +96,7 @@ def _given(sums: _Sums, within: float, between: float, prior: Floats) -> tuple[F
     known = 1 / (sums.counts / within + 1 / between)
     follow = known / within
     precision = (sums.square - (sums.x.T * follow) @ sums.x) / within + np.diag(prior**-2.0)
-    spread = np.linalg.inv(precision)
+    spread = np.asarray(np.linalg.inv(precision), dtype=np.float64)
     effects = spread @ ((sums.right - sums.x.T @ (follow * sums.y)) / within)
     jobs = follow * (sums.y - sums.x @ effects)
     along = np.einsum("jk,kl,jl->j", sums.x, spread, sums.x)
