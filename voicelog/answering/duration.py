@@ -7,7 +7,18 @@ import re
 WORDS_PER_MINUTE = 175
 """Speed asked of the voice."""
 
-_DIGITS = dict(
+_DIGITS = {
+    "0": "zero",
+    "1": "one",
+    "2": "two",
+    "3": "three",
+    "4": "four",
+    "5": "five",
+    "6": "six",
+    "7": "seven",
+    "8": "eight",
+    "9": "nine",
+}
     zip(
         "0123456789",
         ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"],
