@@ -1,0 +1,283 @@
+"""Words to parses: a walk through the network that never tries the same state twice for a word.
+
+Forward, the walk keeps for every state the ways into it; backward, parses are read off best first,
+so that an ambiguous sentence costs what its parses cost and no more.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from voicelog.grammar.network import Mark, Network
+
+MOST_PATHS = 400
+"""Ways through the network that are tried for the parses of one sentence."""
+MOST_WAYS = 64
+"""Ways from one state to one word that are kept."""
+
+
+@dataclass(frozen=True)
+class Tag:
+    """A tag with the words it stands on, `start` up to but not with `end`."""
+
+    text: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
+class Node:
+    """A rule as it was said: its word span, its own tags, and the rules within it."""
+
+    rule: str
+    start: int
+    end: int
+    tags: tuple[Tag, ...]
+    children: tuple[Node, ...]
+
+    def find(self, rule: str) -> Iterator[Node]:
+        """Every node of this rule at or below this one, in order of speech."""
+        if self.rule == rule:
+            yield self
+        for child in self.children:
+            yield from child.find(rule)
+
+    def all_tags(self) -> Iterator[Tag]:
+        """Tags here and below."""
+        yield from self.tags
+        for child in self.children:
+            yield from child.all_tags()
+
+
+@dataclass(frozen=True)
+class Parse:
+    """One way to read a sentence."""
+
+    root: Node
+    logprob: float
+    alternatives_used: tuple[str, ...]
+    """Labels of the alternatives taken."""
+
+    def tags(self) -> tuple[Tag, ...]:
+        """Every tag in the order of speech (by the word it ends on)."""
+        return tuple(sorted(self.root.all_tags(), key=lambda tag: (tag.end, tag.start)))
+
+
+@dataclass(frozen=True)
+class Stop:
+    """Where a word list leaves the grammar."""
+
+    index: int
+    """Index of the first word that cannot stand there; the number of words if more are needed."""
+    expected: tuple[str, ...]
+    """Words that could have come there, in alphabetical order."""
+
+
+@dataclass(frozen=True)
+class _Way:
+    """A way from a state over one word (or to the end) through arcs that say nothing."""
+
+    to: int
+    logprob: float
+    marks: tuple[Mark, ...]
+
+
+class Walker:
+    """Finds the ways from a state to a word, guided by which words can come next from where."""
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        names = sorted(network.words())
+        self.bit = {word: 1 << place for place, word in enumerate(names)}
+        self.names = names
+        self.first = self._first_words()
+        self._ways: dict[tuple[int, str | None], list[_Way]] = {}
+
+    def _first_words(self) -> list[int]:
+        """For each state, the words (and, as the highest bit, the end) that can come next."""
+        end_bit = 1 << len(self.bit)
+        self.end_bit = end_bit
+        arcs = self.network.arcs
+        first = [0] * len(arcs)
+        first[self.network.end] = end_bit
+        back: list[list[int]] = [[] for _ in arcs]
+        for state, outgoing in enumerate(arcs):
+            for arc in outgoing:
+                if arc.word is None:
+                    back[arc.to].append(state)
+                else:
+                    first[state] |= self.bit[arc.word]
+        waiting = [state for state in range(len(arcs)) if first[state]]
+        while waiting:
+            state = waiting.pop()
+            for before in back[state]:
+                joined = first[before] | first[state]
+                if joined != first[before]:
+                    first[before] = joined
+                    waiting.append(before)
+        return first
+
+    def ways(self, state: int, word: str | None) -> list[_Way]:
+        """Ways from `state` over `word`; for None, ways to the end of the sentence."""
+        key = (state, word)
+        if key not in self._ways:
+            self._ways[key] = self._find(state, word)
+        return self._ways[key]
+
+    def _find(self, state: int, word: str | None) -> list[_Way]:
+        want = self.end_bit if word is None else self.bit.get(word, 0)
+        found: list[_Way] = []
+        if not want & self.first[state]:
+            return found
+        end = self.network.end
+
+        def go(at: int, logprob: float, marks: tuple[Mark, ...], passed: frozenset[int]) -> None:
+            if word is None and at == end:
+                found.append(_Way(at, logprob, marks))
+            for arc in self.network.arcs[at]:
+                if len(found) >= MOST_WAYS:
+                    return
+                following = marks if arc.mark is None else (*marks, arc.mark)
+                if arc.word is not None:
+                    if arc.word == word:
+                        found.append(_Way(arc.to, logprob + arc.logprob, following))
+                elif self.first[arc.to] & want and arc.to not in passed:
+                    go(arc.to, logprob + arc.logprob, following, passed | {arc.to})
+
+        go(state, 0.0, (), frozenset((state,)))
+        return found
+
+    def next_words(self, states: set[int]) -> tuple[str, ...]:
+        """Words that can come next from any of `states`."""
+        bits = 0
+        for state in states:
+            bits |= self.first[state]
+        return tuple(word for word in self.names if bits & self.bit[word])
+
+
+def walker(network: Network) -> Walker:
+    """The walker of a network, made once."""
+    found = network.memo.get("walker")
+    if not isinstance(found, Walker):
+        found = network.memo["walker"] = Walker(network)
+    return found
+
+
+@dataclass
+class _Place:
+    """A state reached after some words: the best way to it, and every way into it."""
+
+    best: float
+    into: list[tuple[int, _Way]] = field(default_factory=list)
+
+
+def _forward(network: Network, words: list[str]) -> list[dict[int, _Place]]:
+    guide = walker(network)
+    columns: list[dict[int, _Place]] = [{network.start: _Place(0.0)}]
+    steps: list[str | None] = [*words, None]
+    for word in steps:
+        column: dict[int, _Place] = {}
+        for state, place in columns[-1].items():
+            for way in guide.ways(state, word):
+                score = place.best + way.logprob
+                reached = column.setdefault(way.to, _Place(score))
+                reached.best = max(reached.best, score)
+                reached.into.append((state, way))
+        columns.append(column)
+        if not column:
+            break
+    return columns
+
+
+def match(network: Network, words: list[str], limit: int) -> list[Parse]:
+    """See `Network.match`."""
+    columns = _forward(network, words)
+    if len(columns) != len(words) + 2 or network.end not in columns[-1]:
+        return []
+    found: dict[Node, Parse] = {}
+    for logprob, marks in itertools.islice(_paths(columns, network.end), MOST_PATHS):
+        parse = _parse(marks, logprob)
+        found.setdefault(parse.root, parse)
+        if len(found) >= limit:
+            break
+    return list(found.values())
+
+
+_Trail = tuple[tuple[Mark, ...], "_Trail"] | None
+
+
+def _paths(columns: list[dict[int, _Place]], end: int) -> Iterator[tuple[float, list[tuple[Mark, ...]]]]:
+    """Whole ways, best first, each as its log probability and the marks before every word."""
+    count = itertools.count()
+    last = len(columns) - 1
+    best = columns[last][end].best
+    heap: list[tuple[float, int, int, int, float, _Trail]] = [(-best, next(count), last, end, 0.0, None)]
+    while heap:
+        cost, _, column, state, after, trail = heapq.heappop(heap)
+        if column == 0:
+            marks = []
+            while trail is not None:
+                marks.append(trail[0])
+                trail = trail[1]
+            yield -cost, marks
+            continue
+        for before, way in columns[column][state].into:
+            behind = after + way.logprob
+            total = columns[column - 1][before].best + behind
+            heapq.heappush(heap, (-total, next(count), column - 1, before, behind, (way.marks, trail)))
+
+
+class _Open:
+    """A rule that was entered and not yet left."""
+
+    def __init__(self, rule: str, start: int) -> None:
+        self.rule = rule
+        self.start = start
+        self.tags: list[Tag] = []
+        self.children: list[Node] = []
+
+    def closed(self, end: int) -> Node:
+        return Node(self.rule, self.start, end, tuple(self.tags), tuple(self.children))
+
+
+def _parse(marks_before: list[tuple[Mark, ...]], logprob: float) -> Parse:
+    """Read the marks of one way as a tree."""
+    stack = [_Open("", 0)]
+    opened: list[int] = []
+    used: list[str] = []
+    for index, marks in enumerate(marks_before):
+        for mark in marks:
+            if mark.kind == "enter":
+                stack.append(_Open(mark.text, index))
+            elif mark.kind == "exit":
+                _leave(stack, mark.text, index)
+            elif mark.kind == "open":
+                opened.append(index)
+            elif mark.kind == "tag":
+                start = opened.pop()
+                stack[-1].tags.extend(Tag(text, start, index) for text in mark.tags)
+            else:
+                used.append(mark.text)
+    return Parse(stack[0].children[0], logprob, tuple(used))
+
+
+def _leave(stack: list[_Open], rule: str, index: int) -> None:
+    """Close rules up to `rule`; a rule that loops through another leaves that one open."""
+    while True:
+        node = stack.pop()
+        stack[-1].children.append(node.closed(index))
+        if node.rule == rule:
+            return
+
+
+def stop(network: Network, words: list[str]) -> Stop | None:
+    """See `Network.stop`."""
+    columns = _forward(network, words)
+    if len(columns) == len(words) + 2 and columns[-1]:
+        return None
+    reached = len(columns) - 2
+    index = min(reached, len(words))
+    return Stop(index, walker(network).next_words(set(columns[index])))

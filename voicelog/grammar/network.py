@@ -1,0 +1,226 @@
+"""The word network: one finite network behind matching, search, sampling and the phrase list.
+
+Rules are written out in place, so the network has states (whole numbers) joined by arcs.  An arc
+carries a word, or nothing but marks: where a rule begins and ends, where a tag stands, which
+alternative was taken.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from voicelog.grammar.jsgf import GrammarError
+from voicelog.grammar.load import Grammar
+from voicelog.grammar.tree import Branch, Choice, Expansion, Ref, Repeat, Tagged, Void, Word
+from voicelog.grammar.tree import Sequence as SequencePart
+
+if TYPE_CHECKING:
+    from voicelog.grammar.automaton import Automaton
+    from voicelog.grammar.match import Parse, Stop
+    from voicelog.grammar.sample import Sample
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What passing an arc means for the parse: "enter", "exit", "open", "tag" or "branch"."""
+
+    kind: str
+    text: str = ""
+    tags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Arc:
+    """A way from one state to another; `word` is None where nothing is said."""
+
+    to: int
+    word: str | None = None
+    logprob: float = 0.0
+    mark: Mark | None = None
+
+
+CONTINUE = 0.5
+"""Chance of one more round of a repeat, and of taking an optional part, where nothing else is said."""
+
+
+@dataclass(eq=False)
+class Network:
+    """States 0 to `len(arcs) - 1`; sentences go from `start` to `end`."""
+
+    arcs: list[list[Arc]]
+    start: int
+    end: int
+    labels: tuple[str, ...] = ()
+    """Labels of every alternative, as "file:line: text"."""
+    memo: dict[str, object] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def vocabulary(self) -> frozenset[str]:
+        """Every word of the network."""
+        return frozenset(arc.word for arcs in self.arcs for arc in arcs if arc.word is not None)
+
+    def words(self) -> frozenset[str]:
+        """Every word of the network."""
+        return self.vocabulary
+
+    def alternatives(self) -> tuple[str, ...]:
+        """Labels of every alternative of the rules used, as "file:line: text"."""
+        return self.labels
+
+    def match(self, words: Sequence[str] | str, limit: int = 12) -> list[Parse]:
+        """Every distinct parse of a sentence, likeliest first, at most `limit`; none if it is no sentence."""
+        from voicelog.grammar.match import match
+
+        return match(self, words.split() if isinstance(words, str) else list(words), limit)
+
+    def stop(self, words: Sequence[str] | str) -> Stop | None:
+        """Where a word list leaves the grammar and what could have come there; None if it is a sentence."""
+        from voicelog.grammar.match import stop
+
+        return stop(self, words.split() if isinstance(words, str) else list(words))
+
+    def sample(self, rng: random.Random, longest: int = 30) -> Sample:
+        """A random sentence by the weights, with the tags of its path."""
+        from voicelog.grammar.sample import sample
+
+        return sample(self, rng, longest)
+
+    def cover(self) -> list[Sample]:
+        """Sentences that together take every alternative and say every word arc at least once."""
+        from voicelog.grammar.sample import cover
+
+        return cover(self)
+
+    @cached_property
+    def automaton(self) -> Automaton:
+        """The same language without marks and with few arcs, for search."""
+        from voicelog.grammar.automaton import reduce
+
+        return reduce(self)
+
+    def fsg(self, name: str = "voicelog") -> str:
+        """The search grammar in Sphinx FSG text form."""
+        return self.automaton.fsg(name)
+
+    def fsg_excluding(
+        self, words: Sequence[str] | str, content: Callable[[str], bool], name: str = "runnerup"
+    ) -> str:
+        """FSG of every sentence that differs from `words` in at least one word for which `content` is true."""
+        said = words.split() if isinstance(words, str) else list(words)
+        return self.automaton.excluding([word for word in said if content(word)], content).fsg(name)
+
+    def phrases(self, limit: int = 2000, seed: int = 1) -> list[str]:
+        """Phrases for an engine that takes a phrase list: sampled sentences and every single word."""
+        rng = random.Random(seed)
+        found = dict.fromkeys(" ".join(item.words) for item in self.cover())
+        while len(found) < limit // 2:
+            found[" ".join(self.sample(rng).words)] = None
+        for word in sorted(self.words()):
+            found[word] = None
+        return [phrase for phrase in found if phrase][:limit]
+
+
+class _Builder:
+    """Writes rules out into states and arcs."""
+
+    def __init__(self, grammar: Grammar) -> None:
+        self.grammar = grammar
+        self.arcs: list[list[Arc]] = []
+        self.labels: dict[str, None] = {}
+        self._open: dict[str, tuple[int, int]] = {}
+
+    def state(self) -> int:
+        self.arcs.append([])
+        return len(self.arcs) - 1
+
+    def arc(
+        self, at: int, to: int, word: str | None = None, chance: float = 1.0, mark: Mark | None = None
+    ) -> None:
+        if chance > 0:
+            self.arcs[at].append(Arc(to, word, math.log(chance), mark))
+
+    def add(self, part: Expansion, at: int, to: int, tail: frozenset[str]) -> None:
+        """Write `part` between two states; `tail` holds the rules that end where it ends."""
+        match part:
+            case Word(text):
+                self.arc(at, to, text)
+            case Void():
+                pass
+            case Ref():
+                self._rule(part, at, to, tail)
+            case SequencePart(parts):
+                self._sequence(parts, at, to, tail)
+            case Choice(branches):
+                self._choice(branches, at, to, tail)
+            case Repeat():
+                self._repeat(part, at, to)
+            case Tagged(inner, tags):
+                first, last = self.state(), self.state()
+                self.arc(at, first, mark=Mark("open"))
+                self.add(inner, first, last, frozenset())
+                self.arc(last, to, mark=Mark("tag", tags=tags))
+
+    def _sequence(self, parts: tuple[Expansion, ...], at: int, to: int, tail: frozenset[str]) -> None:
+        if not parts:
+            self.arc(at, to)
+        for place, item in enumerate(parts):
+            last = place == len(parts) - 1
+            following = to if last else self.state()
+            self.add(item, at, following, tail if last else frozenset())
+            at = following
+
+    def _choice(self, branches: tuple[Branch, ...], at: int, to: int, tail: frozenset[str]) -> None:
+        total = sum(branch.weight for branch in branches)
+        for branch in branches:
+            self.labels.setdefault(branch.label)
+            first = self.state()
+            if total > 0:
+                self.arc(at, first, chance=branch.weight / total, mark=Mark("branch", branch.label))
+            self.add(branch.part, first, to, tail)
+
+    def _repeat(self, part: Repeat, at: int, to: int) -> None:
+        first, last = self.state(), self.state()
+        self.arc(at, first, chance=1.0 if part.least else CONTINUE)
+        if not part.least:
+            self.arc(at, to, chance=1 - CONTINUE)
+        self.add(part.part, first, last, frozenset())
+        self.arc(last, to, chance=1.0 if part.most else 1 - CONTINUE)
+        if part.most is None:
+            self.arc(last, first, chance=CONTINUE)
+
+    def _rule(self, ref: Ref, at: int, to: int, tail: frozenset[str]) -> None:
+        name = ref.rule
+        rule = self.grammar.rules[name]
+        if name in self._open:
+            if name not in tail:
+                raise GrammarError(
+                    f"<{name}> refers to itself other than at its end, which no word network can hold",
+                    where=f"{rule.file}:{ref.line}:{ref.column}",
+                    todo="write the repeat with * or +",
+                )
+            self.arc(at, self._open[name][0])
+            return
+        first, last = self.state(), self.state()
+        short = name.rpartition(".")[2]
+        self.arc(at, first, mark=Mark("enter", short))
+        self._open[name] = (first, last)
+        self.add(rule.part, first, last, tail | {name})
+        del self._open[name]
+        self.arc(last, to, mark=Mark("exit", short))
+
+
+def build_network(grammar: Grammar, rules: Iterable[str]) -> Network:
+    """Write rules (qualified names) out as alternatives of one network."""
+    builder = _Builder(grammar)
+    start, end = builder.state(), builder.state()
+    names = tuple(rules)
+    for name in names:
+        middle = builder.state()
+        builder.arc(start, middle, chance=1 / len(names))
+        builder.add(Ref(name, grammar.rules[name].line, 1), middle, end, frozenset())
+    return Network(builder.arcs, start, end, tuple(builder.labels))
