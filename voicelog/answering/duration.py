@@ -19,12 +19,6 @@ _DIGITS = {
     "8": "eight",
     "9": "nine",
 }
-    zip(
-        "0123456789",
-        ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"],
-        strict=True,
-    )
-)
 _VOWELS = re.compile(r"[aeiouy]+")
 _SILENT = re.compile(r"(?<=[^aeiouyl])e$|(?<=[aeiou]l)e$|(?<=[aeiouy][^aeiouytd])ed$")
 _PAUSE = re.compile(r"[,:;.?!](?=\s)")
