@@ -118,7 +118,7 @@ def _lines(subject: Subject) -> Iterator[Record]:
             "counts": line.counts and line.amount is not None,
             "cause": line.cause,
             "reason": line.reason,
-            "card_entries": joined(line.effects),
+            "card_entries": joined(" ".join(filter(None, effect)) for effect in line.effects),
         }
 
 

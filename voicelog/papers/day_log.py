@@ -77,8 +77,8 @@ def _jobs(subjects: Sequence[Subject], words: Words) -> Iterator[Block]:
         yield Paragraph("No job is on record.")
         return
     columns = (
-        Column("Job", 0.5), Column("Car and customer", 2.4), Column("State", 1.1),
-        Column("Dents", 0.7, "right"), Column("Time worked", 1.4, "right"), Column("Total", 1.9, "right"),
+        Column("Job", 0.5), Column("Car and customer", 2.1), Column("State", 1.1),
+        Column("Dents", 0.7, "right"), Column("Time worked", 1.4, "right"), Column("Total", 2.2, "right"),
     )  # fmt: skip
     rows = [_job_row(subject) for subject in subjects]
     for currency, (figures, settled) in sum_of(subjects).items():

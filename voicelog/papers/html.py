@@ -8,6 +8,7 @@ from functools import lru_cache
 from importlib.resources import files
 
 from jinja2 import Environment, StrictUndefined, Template
+from markupsafe import Markup
 
 from voicelog.papers.blocks import Column, Paper
 from voicelog.papers.letterhead import Letterhead
@@ -23,7 +24,7 @@ def paper_html(paper: Paper) -> bytes:
     logo = logo_of(paper.letterhead)
     text: str = _template().render(
         paper=paper,
-        css=_read("paper.css"),
+        css=Markup(_read("paper.css")),
         logo=None if logo is None else _data_uri(logo.jpeg),
         contact=contact_lines(paper.letterhead),
     )

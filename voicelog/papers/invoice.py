@@ -89,14 +89,14 @@ def _lines(subject: Subject) -> Iterator[Block]:
     yield Heading("Work charged")
     rows = [_line(subject, number, line) for number, line in enumerate(priced.priced_lines, start=1)]
     columns = (
-        Column("Line", 0.5), Column("Description", 4.0), Column("Quantity", 0.9, "right"),
-        Column("Price each", 1.3, "right"), Column(f"Amount ({priced.currency})", 1.6, "right"),
+        Column("Line", 0.5), Column("Description", 3.4), Column("Quantity", 0.9, "right"),
+        Column("Price each", 1.8, "right"), Column(f"Amount ({priced.currency})", 2.0, "right"),
     )  # fmt: skip
     yield Table("Work charged, line by line", columns, (*rows, *_sums(subject)))
     if priced.refusals:
         yield Heading("Not charged")
         heads = (Column("What", 3.0), Column("Why, and what to do", 4.0))
-        told = tuple(row(known(line.text), known(line.reason)) for line in priced.refusals)
+        told = tuple(row(known(line.text), parts.capital(known(line.reason))) for line in priced.refusals)
         yield Table("Not charged", heads, told)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from voicelog.jobs.records import Dent
@@ -78,23 +79,38 @@ def damage(subject: Subject) -> Iterator[Block]:
 
 def _damage_row(subject: Subject, dent: Dent) -> Row:
     def of(slot: str, before: str = "", after: str = "") -> str:
-        text = subject.of(dent, slot)
-        return f"{before}{text}{after}" if text else ""
+        text = subject.of(dent, slot, after)
+        return f"{before}{text}" if text else ""
 
-    width = of("width_mm", "× ")
-    place = " ".join(text for text in (of("end"), of("side"), of("panel")) if text)
     kind = [of("count", after=" equal dents"), of("depth"), of("shape"), of("material"), of("features")]
-    how = [of("access"), of("take_off", "off: "), of("method")]
-    belongs = of("belongs_to", "belongs to dent ")
-    settled = all(slot not in dent.unconfirmed for slot in ("panel", "end", "side"))
+    how = [of("access"), of("take_off", "parts: "), of("method")]
     return row(
         str(dent.number),
-        cell(subject.words.place(dent.place) if settled else place, belongs),
-        f"{of('length_mm') or 'not measured'} {width}".strip(),
+        cell(_place(subject, dent), of("belongs_to", "belongs to dent ")),
+        _size(subject, dent),
         listed(text for text in kind if text) or "–",
         listed(text for text in how if text) or "–",
         listed(subject.said("paint_um", reading.um.slot) for reading in dent.readings) or "–",
     )
+
+
+def _place(subject: Subject, dent: Dent) -> str:
+    """The panel; every value it may have where it is in doubt."""
+    if not any(slot in dent.unconfirmed for slot in ("panel", "end", "side")):
+        return subject.words.place(dent.place)
+    return " ".join(text for slot in ("end", "side", "panel") if (text := subject.of(dent, slot)))
+
+
+def _size(subject: Subject, dent: Dent) -> str:
+    """Length and width: "45 × 30 mm"."""
+    length, width = (dent.fields.get(slot) for slot in ("length_mm", "width_mm"))
+    if length is None:
+        return "not measured" if width is None else f"{subject.of(dent, 'width_mm')} wide"
+    if width is None:
+        return subject.of(dent, "length_mm")
+    if length.confirmed and width.confirmed:
+        return subject.words.extent(dent.get("length_mm"), dent.get("width_mm"))
+    return f"{subject.of(dent, 'length_mm')} × {subject.of(dent, 'width_mm')}"
 
 
 def price(subject: Subject) -> Iterator[Block]:
@@ -105,8 +121,8 @@ def price(subject: Subject) -> Iterator[Block]:
     yield Table(
         "Price, line by line",
         (
-            Column("Line", 0.5), Column("What", 4.6), Column("Minutes", 1.0, "right"),
-            Column(f"Amount ({priced.currency})", 1.6, "right"),
+            Column("Line", 0.5), Column("What", 4.2), Column("Minutes", 1.0, "right"),
+            Column(f"Amount ({priced.currency})", 2.0, "right"),
         ),
         (*rows, *_sums(subject)),
     )  # fmt: skip
@@ -119,13 +135,20 @@ def _shown(priced: Priced) -> list[PricedLine]:
 
 def _price_row(subject: Subject, number: int, line: PricedLine) -> Row:
     words = subject.words
-    small = listed(line.effects) if line.kind not in ("refusal", "advice") else ""
+    small = _effects(subject, line) if line.kind not in ("refusal", "advice") else ""
     amount = {"refusal": "no price", "advice": "note"}.get(line.kind, "")
     if line.amount is not None:
         amount = words.range(line.amount, subject.priced.currency)
     minutes = words.minutes(line.minutes) if any(line.minutes) else ""
-    reason = line.reason[:1].upper() + line.reason[1:]
-    return row(str(number), cell(known(line.text), known(reason), known(small)), minutes, amount)
+    return row(str(number), cell(known(line.text), capital(known(line.reason)), small), minutes, amount)
+
+
+def _effects(subject: Subject, line: PricedLine) -> str:
+    """What the rate card did to a line, without what it left as it was."""
+    told = [(name, effect) for name, effect in line.effects if effect != "no change"]
+    texts = [f"{subject.words.name(name)} {known(effect)}".strip() for name, effect in told]
+    # No line break between a figure and its unit.
+    return re.sub(r"(?<=\d) (?=%|min|mm|[A-Z]{3})", "\u00a0", listed(texts))
 
 
 def _sums(subject: Subject) -> Iterator[Row]:
@@ -188,7 +211,7 @@ def promises(subject: Subject) -> Iterator[Block]:
         (Column("What", 2.4), Column("Dents", 1.0), Column("Customer told", 2.4)),
         tuple(
             row(
-                _capital(words.name(risk)),
+                capital(words.name(risk)),
                 listed(noted.get(risk, [])) or "whole job",
                 listed(words.date_time(at) for at in told.get(risk, [])) or "not told yet",
             )
@@ -225,5 +248,6 @@ def cautions() -> Iterator[Block]:
     yield Paragraph(CAUTION, small=True)
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """`text` with a capital at its beginning."""
     return text[:1].upper() + text[1:]

@@ -16,6 +16,9 @@ from voicelog.papers.plan_shapes import BARE_SHAPES, HEIGHT, PANEL_SHAPES, WIDTH
 from voicelog.papers.wording import Words
 from voicelog.vocabulary import PANELS
 
+CAPTION: Final = (
+    "Seen from above with the sides opened out. Numbers as in the list; marks show the panel, not the spot."
+)
 _LARGEST: Final = 9.0
 _SMALLEST: Final = 4.0
 """Half the height of a mark, largest where there is room and smallest where there is not."""
@@ -55,6 +58,12 @@ class Plan:
     """Dents that have no place on the drawing; empty where all have."""
     width: float = WIDTH
     height: float = HEIGHT
+
+    @property
+    def caption(self) -> str:
+        """What stands beneath the drawing."""
+        beside = f" Not on the drawing: {self.beside}." if self.beside else ""
+        return CAPTION + beside
 
 
 def draw_plan(dents: Sequence[Dent], words: Words, title: str = "Panel plan") -> Plan:

@@ -21,8 +21,8 @@ class PricedLine:
     amount: Money | None
     """None where the line has no number: a refusal or an advice."""
     counts: bool
-    effects: tuple[str, ...]
-    """What each entry of the rate card did."""
+    effects: tuple[tuple[str, str], ...]
+    """What each entry of the rate card did: (the value it is for, empty where it is none; the effect)."""
     cause: str
     reason: str
 
@@ -104,10 +104,15 @@ def _line(data: Mapping[str, Any]) -> PricedLine:
         minutes=_money(data["minutes"]),
         amount=None if data["amount"] is None else _money(data["amount"]),
         counts=bool(data["counts"]),
-        effects=tuple(str(entry["effect"]) for entry in data["entries"]),
+        effects=tuple(_effect(entry) for entry in data["entries"]),
         cause=str(data["cause"] or ""),
         reason=str(data["reason"] or ""),
     )
+
+
+def _effect(entry: Mapping[str, Any]) -> tuple[str, str]:
+    named = str(entry["table"]).startswith("adders.")
+    return (str(entry["key"]) if named else "", str(entry["effect"]))
 
 
 def _open(data: Mapping[str, Any]) -> Open:

@@ -50,16 +50,17 @@ class Subject:
         """The latest time the job's record knows: papers are dated by it, not by the clock."""
         return latest(self.job)
 
-    def said(self, slot: str, value: SlotValue) -> str:
+    def said(self, slot: str, value: SlotValue, after: str = "") -> str:
         """A value with its alternatives and the words "not settled" where it is in doubt."""
         if value.confirmed:
-            return self.words.value(slot, value.value)
-        return f"{self.words.choices(slot, (value.value, *value.alternatives))} ({NOT_SETTLED})"
+            return f"{self.words.value(slot, value.value)}{after}"
+        choices = self.words.choices(slot, (value.value, *value.alternatives))
+        return f"{choices}{after} ({NOT_SETTLED})"
 
-    def of(self, dent: Dent, slot: str) -> str:
-        """A slot of a dent for people; empty where it was not said."""
+    def of(self, dent: Dent, slot: str, after: str = "") -> str:
+        """A slot of a dent for people, with `after` behind it; empty where it was not said."""
         found = dent.fields.get(slot)
-        return "" if found is None else self.said(slot, found.slot)
+        return "" if found is None else self.said(slot, found.slot, after)
 
 
 def times_of(job: Job) -> Iterator[str]:

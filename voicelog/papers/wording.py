@@ -14,7 +14,7 @@ from voicelog.estimate.money import MM_PER_INCH, format_length, format_money, fo
 from voicelog.meaning.note import Value
 from voicelog.meaning.phrases import name_of, slot_name
 from voicelog.papers.letterhead import Letterhead
-from voicelog.papers.text import clean, isolated
+from voicelog.papers.text import isolated
 from voicelog.vocabulary import LISTS, PANELS
 
 LENGTHS: Final = frozenset({"length_mm", "width_mm", "tab_mm"})
@@ -78,6 +78,12 @@ class Words:
     def length(self, mm: Decimal | int) -> str:
         """A length in the workshop's unit."""
         return format_length(Decimal(mm), self.letterhead.units, self.letterhead.locale)
+
+    def extent(self, length_mm: Decimal | int, width_mm: Decimal | int) -> str:
+        """Length and width with the unit said once: "45 × 30 mm"."""
+        length, width = self.length(length_mm), self.length(width_mm)
+        number, _, unit = length.rpartition(" ")
+        return f"{number} × {width}" if number and width.endswith(f" {unit}") else f"{length} × {width}"
 
     def thickness(self, um: Decimal | int) -> str:
         """A paint thickness: "142 µm", or mils to one decimal with the micrometres behind."""
@@ -146,4 +152,4 @@ def listed(items: Iterable[Any]) -> str:
 
 def known(text: Any) -> str:
     """A detail that somebody wrote, made harmless; empty for None."""
-    return "" if text is None else isolated(clean(str(text)))
+    return "" if text is None else isolated(str(text))

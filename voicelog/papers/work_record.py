@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from voicelog.jobs.records import Dent, Field, Past, Reading, Step
+from voicelog.meaning.note import Value
 from voicelog.papers import parts
 from voicelog.papers.blocks import Block, Column, Facts, Heading, Notice, Paper, Row, Table, cell, row
 from voicelog.papers.subject import Subject, readings_of, steps_of
 from voicelog.papers.text import isolated
-from voicelog.papers.wording import NOT_SETTLED, listed, span
+from voicelog.papers.wording import NOT_SETTLED, Words, listed, span
 from voicelog.vocabulary import CHOICES
 
 
@@ -70,7 +71,7 @@ def _head(subject: Subject) -> Facts:
 
 def _gaps(subject: Subject) -> Iterator[Notice]:
     """What was missing when the job was called finished, and what is in doubt."""
-    gaps = [isolated(gap.replace("_", " ")) for gap in subject.job.gaps]
+    gaps = [isolated(subject.words.slot(gap.replace("-", "_"))) for gap in subject.job.gaps]
     if gaps:
         yield Notice("Missing when the job was finished", tuple(gaps), "open")
 
@@ -100,9 +101,21 @@ def _all_steps(subject: Subject) -> Iterator[tuple[Dent | None, Step]]:
 
 def _step_row(subject: Subject, dent: Dent | None, step: Step) -> Row:
     words = subject.words
-    details = [f"{words.slot(name)}: {words.value(name, value)}" for name, value in step.details.items()]
+    details = [text for name, value in step.details.items() if (text := _detail(words, step, name, value))]
     where = "job" if dent is None else str(dent.number)
     return row(words.date_time(step.at), where, words.name(step.step), listed(details) or "–")
+
+
+def _detail(words: Words, step: Step, name: str, value: Value) -> str:
+    """A detail of a step: "3 pulls", "20 mm crease tab", "from front, left"."""
+    said = words.value(name, value)
+    if name == "tab_mm":
+        kind = step.details.get("tab")
+        return f"{said} {words.name(str(kind))} tab" if kind else f"{said} tab"
+    if name == "tab":
+        return "" if "tab_mm" in step.details else f"{said} tab"
+    forms = {"pulls": "{} pulls", "direction": "from {}", "tool_base": "{} base"}
+    return forms[name].format(said) if name in forms else f"{words.slot(name)}: {said}"
 
 
 def _checks(subject: Subject) -> Iterator[Block]:
@@ -117,7 +130,7 @@ def _checks(subject: Subject) -> Iterator[Block]:
 
 
 def _readings(subject: Subject) -> Iterator[Block]:
-    readings = list(readings_of(subject.job))
+    readings = sorted(readings_of(subject.job), key=lambda reading: subject.words.moment(reading.at))
     if not readings:
         return
     dent_of = {id(reading): dent for dent in subject.dents for reading in dent.readings}

@@ -23,6 +23,7 @@ from voicelog.papers.files import Written, name_part
 from voicelog.papers.html import paper_html
 from voicelog.papers.invoice import invoice
 from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.pdf import paper_pdf
 from voicelog.papers.priced import Priced
 from voicelog.papers.sheets import dictionary_csv, table_csv, workbook
 from voicelog.papers.subject import Subject
@@ -140,6 +141,8 @@ def _stem(subject: Subject) -> str:
 def _paper(paper: Paper, stem: str, at: str, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
     if "html" in formats:
         yield f"{stem}.html", paper_html(paper)
+    if "pdf" in formats:
+        yield f"{stem}.pdf", paper_pdf(paper, datetime.fromisoformat(at))
 
 
 def _day_files(day: Day, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
