@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import json
 import os
 import sqlite3
 import tempfile
@@ -176,10 +175,10 @@ _READINGS: Final = {
 
 def rescue(rows: Sequence[Row], path: Path | None) -> Path:
     """Put events that the journal's disk refuses into a private file elsewhere, as JSON Lines."""
-    from voicelog.journal.exchange import line_of
+    from voicelog.journal.exchange import lines
 
     stem = "journal" if path is None else path.stem
     handle, name = tempfile.mkstemp(prefix=f"{stem}-rescued-", suffix=".jsonl")
     with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.writelines(json.dumps(line_of(row), ensure_ascii=False) + "\n" for row in rows)
+        file.writelines(lines(rows))
     return Path(name)

@@ -8,57 +8,16 @@ by their number within the job, which is never given twice.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
-from typing import Any, ClassVar, Literal
+from dataclasses import dataclass, field
+from typing import Any, Literal
 
-from voicelog.meaning.note import SlotValue, Value, plain, stored
+from voicelog.journal.body import BODIES as BODIES
+from voicelog.journal.body import Body as Body
+from voicelog.journal.body import value_of
+from voicelog.meaning.note import SlotValue, Value
 from voicelog.vocabulary import Decision, Kind
 
 By = Literal["voice", "hand"]
-
-BODIES: dict[str, type[Body]] = {}
-"""Every body class by its `TYPE`, filled as the classes are defined."""
-
-
-@dataclass(frozen=True)
-class Body:
-    """What happened.  Subclasses hold only JSON-ready values, slot values and tuples."""
-
-    TYPE: ClassVar[str] = ""
-    SCHEMA: ClassVar[int] = 1
-
-    def __init_subclass__(cls) -> None:
-        if cls.TYPE:
-            BODIES[cls.TYPE] = cls
-
-    def to_json(self) -> dict[str, Any]:
-        """JSON-ready form: slot values by `SlotValue.to_json`, tuples as lists."""
-        return {item.name: _plain(getattr(self, item.name)) for item in fields(self)}
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> Body:
-        """The inverse of `to_json`; unknown keys are refused with `TypeError`."""
-        return cls(**{name: _stored(name, value) for name, value in data.items()})
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, SlotValue):
-        return value.to_json()
-    if isinstance(value, Mapping):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, (tuple, list)):
-        return [_plain(item) for item in value]
-    return plain(value)
-
-
-def _stored(name: str, value: Any) -> Any:
-    if name == "slots":
-        return {key: SlotValue.from_json(item) for key, item in value.items()}
-    if isinstance(value, list):
-        return tuple(_stored("", item) for item in value)
-    if isinstance(value, dict) or value is None:
-        return value
-    return stored(value)
 
 
 @dataclass(frozen=True)
@@ -96,7 +55,7 @@ class Heard(Body):
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Heard:
         """As `Body.from_json`; seconds and confidence are floats, not slot numbers."""
-        values = {name: _stored(name, value) for name, value in data.items()}
+        values = {name: value_of(name, value) for name, value in data.items()}
         values.update({name: float(data[name]) for name in ("start_s", "end_s", "confidence")})
         return cls(**values)
 
@@ -218,7 +177,7 @@ class Measured(Body):
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Measured:
         """As `Body.from_json`, with the reading as a slot value."""
-        rest = {name: _stored(name, value) for name, value in data.items() if name != "um"}
+        rest = {name: value_of(name, value) for name, value in data.items() if name != "um"}
         return cls(um=SlotValue.from_json(data["um"]), **rest)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import sqlite3
 import threading
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
@@ -18,7 +18,7 @@ import voicelog
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
 from voicelog.journal.clock import Clock, IdMaker, stamp
-from voicelog.journal.events import Body, Event, JobOpened
+from voicelog.journal.events import Body, Event, Heard, JobOpened
 from voicelog.journal.locks import WriterLock
 from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row
 
@@ -44,6 +44,9 @@ class Views(Protocol):
 
     def add(self, events: Sequence[Event]) -> None:
         """Fold events in memory."""
+
+    def fold(self, events: Iterator[Event]) -> None:
+        """Start again in memory from all events; the tables are left alone."""
 
     def write(self, connection: sqlite3.Connection) -> None:
         """Write the rows that changed since the last `written`; inside the transaction."""
@@ -139,9 +142,10 @@ class Store:
         self.device = (
             device or self.connection.execute("SELECT value FROM meta WHERE key = 'device'").fetchone()[0]
         )
-        self._read_head()
+        self.read_head()
 
-    def _read_head(self) -> None:
+    def read_head(self) -> None:
+        """Count on from what is on disk."""
         head = self._head()
         self._order, self._hash = head
         self._written = head
@@ -183,6 +187,31 @@ class Store:
             self.retry()
             return events
 
+    def commit_at_once(
+        self, drafts: Sequence[Draft], also: Callable[[sqlite3.Connection], None]
+    ) -> list[Event]:
+        """As `commit`, with more work in the same transaction, and all of it now or not at all.
+
+        Raises:
+            VoicelogError: the disk refuses; nothing was changed.
+        """
+        with self.guarding:
+            if not self.retry():
+                raise VoicelogError(self.trouble or "commits wait", where=str(self.path))
+            group = self._ids.new()
+            events = [self._stamped(draft, group) for draft in drafts]
+            try:
+                with connect.readable(str(self.path)):
+                    self._write(events, also)
+            except BaseException:
+                self._pending.clear()
+                self._order, self._hash = self._written
+                if self.views is not None:
+                    self.views.fold(self.events())
+                raise
+            self._on_disk()
+            return events
+
     def _stamped(self, draft: Draft, group: str) -> Event:
         body = draft.body
         job = group if draft.job is None and isinstance(body, JobOpened) else draft.job
@@ -214,20 +243,28 @@ class Store:
             except (sqlite3.Error, OSError) as error:
                 self.trouble = connect.trouble(error, self.pending)
                 return False
-            self._pending.clear()
-            self._written = (self._order, self._hash)
-            self.trouble = None
-            if self.views is not None:
-                self.views.written()
+            self._on_disk()
             return True
 
-    def _write(self) -> None:
+    def _on_disk(self) -> None:
+        self._pending.clear()
+        self._written = (self._order, self._hash)
+        self.trouble = None
+        if self.views is not None:
+            self.views.written()
+
+    def _write(
+        self, fresh: Sequence[Event] = (), also: Callable[[sqlite3.Connection], None] | None = None
+    ) -> None:
         connect.check_place(self.path, self._inode)
         with connect.transaction(self.connection):
             if self._head() != self._written:
                 raise connect.OtherJournalError
             self.insert(self._pending)
+            if also is not None:
+                also(self.connection)
             if self.views is not None:
+                self.views.add(fresh)
                 self.views.write(self.connection)
 
     def insert(self, rows: Sequence[Row]) -> None:
@@ -246,6 +283,12 @@ class Store:
                 "ord = max(ord, excluded.ord)",
                 (device, len(of), last.ord, last.hash),
             )
+
+    def remake_views(self) -> None:
+        """Rows came in from elsewhere: make the views afresh; inside the transaction."""
+        if self.views is not None:
+            self.views.rebuild(self.connection, self.events())
+            self.views.written()
 
     def rows(self, where: str = "", arguments: Sequence[Any] = (), order: str = "e.id") -> Iterator[Row]:
         """Rows on disk; `where` is a condition over `e`, the table of events."""
@@ -292,6 +335,24 @@ class Store:
             late = until is not None and row.id > until
             if not late and job in (None, row.job) and kind in (None, row.type):
                 yield row.event
+
+    def with_ids(self, ids: Sequence[str]) -> Iterator[Event]:
+        """The events with these ids, as far as they are here."""
+        for event in ids:
+            waiting = next((row for row in self._pending if row.id == event), None)
+            found = waiting or next(self.rows("e.id = ?", [event]), None)
+            if found is not None:
+                yield found.event
+
+    def heard_with(self, event: Event) -> Event | None:
+        """The utterance of the event's group; None for an action by hand."""
+        for row in self._pending:
+            if row.grp == event.group and row.type == Heard.TYPE:
+                return row.event
+        arguments = (Heard.TYPE, event.id, event.device)
+        where = "e.type = ? AND e.id <= ? AND e.device = ?"
+        found = next(self.rows(where, arguments, "e.id DESC LIMIT 1"), None)
+        return found.event if found is not None and found.grp == event.group else None
 
     @property
     def position(self) -> int:

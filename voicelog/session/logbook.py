@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from voicelog.jobs.records import State
+from voicelog.jobs.records import Job, Past, State
 from voicelog.jobs.views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.clock import Clock
 from voicelog.journal.connect import readable, transaction
+from voicelog.journal.exchange import Taken, merge, read_lines, take_in
+from voicelog.journal.forget import Forgot, forget
+from voicelog.journal.personal import DETAILS
 from voicelog.journal.store import Draft, Store
+from voicelog.journal.work import Cancelled, Progress
 
 
 class Logbook:
@@ -148,6 +152,69 @@ class Logbook:
         """Every `Heard` event, in order."""
         return list(self.events(job=job, kind=ev.Heard.TYPE))
 
+    def origin(self, past: Past) -> ev.Event | None:
+        """The `Heard` event behind a value: its words, its alternatives, its clip; None by hand."""
+        event = next(self.store.with_ids([past.event]), None)
+        return None if event is None else self.store.heard_with(event)
+
+    def forget(self, jobs: Sequence[str]) -> Forgot:
+        """Delete the customer's details, words and sound of jobs; figures stay.
+
+        Raises:
+            VoicelogError: as `journal.forget.forget`.
+        """
+        with self.lock:
+            done = forget(self.store, jobs)
+            self.reload()
+            return done
+
+    def jobs_of(self, text: str) -> list[Job]:
+        """Jobs of which a personal detail holds this text, whatever its case and spaces."""
+        wanted = _bare(text)
+        return [
+            job
+            for job in self.state.jobs.values()
+            if wanted and any(wanted in _bare(str(job.get(name) or "")) for name in DETAILS)
+        ]
+
+    def take_in(
+        self,
+        lines: Iterable[str],
+        where: str = "",
+        *,
+        progress: Progress = lambda done, total: None,
+        cancelled: Cancelled = lambda: False,
+    ) -> Taken:
+        """Import an exported journal: adds the events that are not here, all or none.
+
+        Raises:
+            VoicelogError, StoppedError: as `journal.exchange.read_lines` and `take_in`.
+        """
+        return self._joined(
+            lambda: take_in(self.store, read_lines(lines, where), progress=progress, cancelled=cancelled)
+        )
+
+    def merge(
+        self,
+        other: Path | str,
+        *,
+        progress: Progress = lambda done, total: None,
+        cancelled: Cancelled = lambda: False,
+    ) -> Taken:
+        """Take in the events and clips of another journal file; that file is left as it is.
+
+        Raises:
+            VoicelogError, StoppedError: as `journal.exchange.merge`.
+        """
+        return self._joined(lambda: merge(self.store, other, progress=progress, cancelled=cancelled))
+
+    def _joined(self, join: Callable[[], Taken]) -> Taken:
+        with self.lock:
+            try:
+                return join()
+            finally:
+                self.reload()
+
     @property
     def _until(self) -> str | None:
         """A logbook that does not write knows events only as far as it has taken them in."""
@@ -233,6 +300,10 @@ class Logbook:
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+
+def _bare(text: str) -> str:
+    return "".join(text.split()).casefold()
 
 
 def _rereads(event: ev.Event) -> bool:

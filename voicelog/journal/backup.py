@@ -1,0 +1,165 @@
+"""A copy of a journal while it is written, and back again."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+from voicelog.errors import VoicelogError
+from voicelog.journal import connect, schema
+from voicelog.journal.clips import Clips
+from voicelog.journal.locks import WriterLock
+from voicelog.journal.work import Cancelled, Progress, Watch
+
+_PAGES: Final = 256
+"""Pages copied between two looks at `cancelled`: 1 MiB."""
+
+
+def backup(
+    path: Path | str,
+    target: Path | str,
+    *,
+    clips: bool = True,
+    progress: Progress = lambda done, total: None,
+    cancelled: Cancelled = lambda: False,
+) -> int:
+    """Copy a journal to a new file, beside a writer; returns the number of events in the copy.
+
+    The copy is one moment of the journal, however much is written meanwhile (SQLite's online
+    backup within one read transaction), and is checked before it gets its name.
+
+    Args:
+        path: the journal.
+        target: a file that does not exist yet; its clips go into the folder beside it.
+        clips: whether clips are copied as well.
+        progress: called with (pages copied, pages).
+
+    Raises:
+        VoicelogError: the target exists or cannot be written, or the journal is damaged.
+        StoppedError: when cancelled.
+    """
+    source, copy = Path(path), Path(target)
+    if copy.exists():
+        raise VoicelogError("is there already", where=str(copy), todo="give a new file")
+    watch = Watch("backup", progress, cancelled)
+    connect.private_folder(copy)
+    connection = connect.connect(source, writer=False)
+    try:
+        with connect.readable(str(source)), _finished(copy) as part:
+            schema.check_is_journal(connection, str(source))
+            connection.execute("BEGIN")
+            events = int(connection.execute("SELECT count(*) FROM events").fetchone()[0])
+            _copy(connection, part, watch)
+            _check(part, events)
+    finally:
+        connection.close()
+    if clips:
+        _copy_clips(Clips.beside(source), Clips.beside(copy), watch)
+    return events
+
+
+@contextmanager
+def _finished(target: Path) -> Iterator[Path]:
+    """A private file that gets the name `target` when the block ends well, and is gone otherwise."""
+    part = target.with_name(f"{target.name}.{os.getpid()}.part")
+    try:
+        os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+        yield part
+        with open(part, "rb") as file:
+            os.fsync(file.fileno())
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
+        part.with_name(part.name + "-journal").unlink(missing_ok=True)
+
+
+def _copy(connection: sqlite3.Connection, part: Path, watch: Watch) -> None:
+    target = sqlite3.connect(part, isolation_level=None)
+    try:
+        connection.backup(target, pages=_PAGES, progress=lambda _, left, total: watch.at(total - left, total))
+        # One file, whole by itself, until a writer opens it.
+        target.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        target.close()
+
+
+def _check(part: Path, events: int) -> None:
+    copy = sqlite3.connect(part, isolation_level=None)
+    try:
+        found = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
+        count = copy.execute("SELECT count(*) FROM events").fetchone()[0]
+    finally:
+        copy.close()
+    if found != "ok" or count != events:
+        raise VoicelogError(
+            f"the copy is not whole ({found})", where=str(part), todo="run verify on the journal"
+        )
+
+
+def _copy_clips(source: Clips, target: Clips, watch: Watch) -> None:
+    names = [name for name in source.names() if name not in target]
+    for number, name in enumerate(names):
+        watch.at(number, len(names))
+        place = target.path(name)
+        place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        target.folder.chmod(0o700)
+        with _finished(place) as part:
+            shutil.copyfile(source.path(name), part)
+
+
+def restore(
+    copy: Path | str,
+    path: Path | str,
+    *,
+    progress: Progress = lambda done, total: None,
+    cancelled: Cancelled = lambda: False,
+) -> Path | None:
+    """Put a backup in the place of a journal.
+
+    What was there is not deleted: it gets another name, which is returned.  The journal goes
+    on as a new device, so that what the old one wrote after the backup can be taken in later.
+
+    Raises:
+        VoicelogError: the backup is damaged or none, or somebody writes the journal.
+        StoppedError: when cancelled; nothing was changed.
+    """
+    source, place = Path(copy), Path(path)
+    connect.private_folder(place)
+    lock = WriterLock(place)
+    try:
+        fresh = place.with_name(place.name + ".restoring")
+        fresh.unlink(missing_ok=True)
+        backup(source, fresh, clips=False, progress=progress, cancelled=cancelled)
+        _name_device(fresh)
+        aside = _put_aside(place)
+        fresh.replace(place)
+    finally:
+        lock.release()
+    _copy_clips(Clips.beside(source), Clips.beside(place), Watch("restore", progress))
+    return aside
+
+
+def _name_device(path: Path) -> None:
+    connection = sqlite3.connect(path)
+    with connection:
+        connection.execute("UPDATE meta SET value = ? WHERE key = 'device'", (schema.new_device(),))
+    connection.close()
+
+
+def _put_aside(place: Path) -> Path | None:
+    """Rename a journal with what SQLite keeps beside it; the new name, or None where there is none."""
+    if not place.exists():
+        return None
+    number = 1
+    while (aside := place.with_name(f"{place.name}.before-restore-{number}")).exists():
+        number += 1
+    for end in ("-wal", "-shm", ""):
+        part = place.with_name(place.name + end)
+        if part.exists():
+            part.replace(aside.with_name(aside.name + end))
+    return aside

@@ -1,0 +1,141 @@
+"""Sound of utterances, beside the journal, named by what it holds.
+
+A clip is 16 kHz mono, 16 bits, kept as FLAC (lossless, so its hash can be checked).
+The name is the SHA-256 over its samples as little-endian 16-bit words.  The journal
+opens without its clips.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import time
+from collections.abc import Collection, Iterator
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+import soundfile
+
+from voicelog.errors import VoicelogError
+
+Samples = npt.NDArray[np.int16]
+RATE: Final = 16_000
+KEEP_DAYS: Final = 30
+_DAY_S: Final = 86_400
+
+
+class Clips:
+    """The folder of clips of one journal; made when the first clip is put in.
+
+    Args:
+        folder: where they lie; see `beside`.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    @classmethod
+    def beside(cls, journal: Path | str) -> Clips:
+        """The clips of a journal: the folder with its name and ".clips"."""
+        path = Path(journal)
+        return cls(path.with_name(path.name + ".clips"))
+
+    def put(self, samples: npt.NDArray[Any]) -> str:
+        """Keep a clip; returns its hash.  What is there already is kept anew from today.
+
+        Args:
+            samples: 16 kHz mono, int16.
+
+        Raises:
+            TypeError: the samples are not one row of int16.
+            VoicelogError: the folder cannot be written.
+        """
+        if samples.dtype != np.int16 or samples.ndim != 1:
+            raise TypeError("a clip is one row of int16 samples")
+        name = _hash(samples)
+        path = self.path(name)
+        try:
+            if path.is_file():
+                os.utime(path)
+            else:
+                self._write(path, samples)
+        except (OSError, soundfile.SoundFileError) as error:
+            raise VoicelogError(
+                f"a clip cannot be kept ({error})",
+                where=str(self.folder),
+                todo="make room, or check the drive",
+            ) from error
+        return name
+
+    def _write(self, path: Path, samples: Samples) -> None:
+        self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, exist_ok=True)
+        part = path.with_suffix(f".{os.getpid()}.part")
+        try:
+            with open(os.open(part, os.O_CREAT | os.O_TRUNC | os.O_RDWR, 0o600), "w+b") as file:
+                soundfile.write(file, samples, RATE, format="FLAC", subtype="PCM_16")
+                file.flush()
+                os.fsync(file.fileno())
+            part.replace(path)
+        finally:
+            part.unlink(missing_ok=True)
+
+    def path(self, name: str) -> Path:
+        """Where a clip lies, or would lie.
+
+        Raises:
+            ValueError: the name is no hash.
+        """
+        if len(name) != 64 or set(name) - set("0123456789abcdef"):
+            raise ValueError(f"no hash of a clip: {name!r}")
+        return self.folder / name[:2] / f"{name}.flac"
+
+    def __contains__(self, name: str) -> bool:
+        return self.path(name).is_file()
+
+    def get(self, name: str) -> Samples:
+        """The samples of a clip.
+
+        Raises:
+            VoicelogError: it is not there any more, or not what its name says.
+        """
+        path = self.path(name)
+        if not path.is_file():
+            raise VoicelogError("this sound is not kept any more", where=path.name)
+        try:
+            samples, _ = soundfile.read(path, dtype="int16")
+        except soundfile.SoundFileError as error:
+            raise VoicelogError(f"the sound is damaged ({error})", where=str(path)) from error
+        if _hash(samples) != name:
+            raise VoicelogError("the sound is not what was said: its hash differs", where=str(path))
+        return samples  # type: ignore[no-any-return]
+
+    def names(self) -> Iterator[str]:
+        """Hashes of all clips that are there."""
+        return (path.stem for path in sorted(self.folder.glob("??/*.flac")))
+
+    def remove(self, names: Collection[str]) -> int:
+        """Delete clips; the number that were there."""
+        there = [self.path(name) for name in names if name in self]
+        for path in there:
+            path.unlink()
+        return len(there)
+
+    def purge(self, days: float = KEEP_DAYS, now: float | None = None) -> int:
+        """Delete what was put in more than `days` days ago; the number of clips deleted.
+
+        Args:
+            days: how long clips are kept.
+            now: seconds since 1970, for tests.
+        """
+        oldest = (time.time() if now is None else now) - days * _DAY_S
+        for part in self.folder.glob("??/*.part"):
+            if part.stat().st_mtime < oldest:
+                part.unlink()
+        return self.remove([name for name in self.names() if self.path(name).stat().st_mtime < oldest])
+
+
+def _hash(samples: Samples) -> str:
+    return hashlib.sha256(samples.astype("<i2").tobytes()).hexdigest()

@@ -1,0 +1,201 @@
+"""Whether a journal is whole: SQLite's own check, the guards, every hash, the views, the clips."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from voicelog.errors import VoicelogError
+from voicelog.journal import schema
+from voicelog.journal.clips import Clips
+from voicelog.journal.events import Event
+from voicelog.journal.forget import Forgettings
+from voicelog.journal.personal import commitment
+from voicelog.journal.rows import GENESIS, Row
+from voicelog.journal.store import Store, Views
+from voicelog.journal.work import Cancelled, Progress, Watch
+
+ViewsMaker = Callable[[Callable[[str], Iterable[Event]]], Views]
+"""Makes empty views; gets a function that gives the events of a job."""
+_SHOWN: Final = 20
+"""Problems of one kind that are told one by one."""
+
+
+@dataclass
+class Report:
+    """What was found."""
+
+    events: int = 0
+    devices: int = 0
+    forgotten: int = 0
+    """Events whose personal details were deleted on request."""
+    clips: int = 0
+    clips_gone: int = 0
+    """Clips that events speak of and that are not kept any more: purged or forgotten."""
+    problems: list[str] = field(default_factory=list)
+
+    @property
+    def ok(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.problems
+
+    def wrong(self, text: str) -> None:
+        """Note a problem; past twenty only the last line counts them."""
+        if len(self.problems) < _SHOWN:
+            self.problems.append(text)
+        elif len(self.problems) == _SHOWN:
+            self.problems.append("and more")
+
+
+def verify(
+    path: Path | str,
+    views: ViewsMaker | None = None,
+    *,
+    clips: bool = True,
+    progress: Progress = lambda done, total: None,
+    cancelled: Cancelled = lambda: False,
+) -> Report:
+    """Check a journal; works beside a writer, on one state of the file.
+
+    Args:
+        path: the journal.
+        views: rebuilt in memory and compared (`voicelog.jobs.views.JobViews`).
+        clips: whether each clip is read and its hash compared.
+        progress: called with (events checked, events).
+        cancelled: asked now and then.
+
+    Raises:
+        VoicelogError: there is no such file, or it is from a newer version.
+        StoppedError: when cancelled.
+    """
+    report = Report()
+    watch = Watch("verify", progress, cancelled)
+    try:
+        store = Store.open(path, writer=False)
+    except VoicelogError as error:
+        if not isinstance(error.__cause__, sqlite3.DatabaseError):
+            raise
+        report.wrong(error.line())
+        return report
+    try:
+        _check(store, views, Clips.beside(path) if clips else None, report, watch)
+    except sqlite3.DatabaseError as error:
+        report.wrong(f"the file cannot be read to its end ({error}); restore a backup")
+    except VoicelogError as error:
+        if not isinstance(error.__cause__, sqlite3.DatabaseError | TypeError | ValueError):
+            raise
+        report.wrong(error.line())
+    finally:
+        store.connection.close()
+    return report
+
+
+def _check(store: Store, views: ViewsMaker | None, clips: Clips | None, report: Report, watch: Watch) -> None:
+    store.connection.execute("BEGIN")
+    for (line,) in store.connection.execute(f"PRAGMA integrity_check({_SHOWN})"):
+        if line != "ok":
+            report.wrong(f"SQLite: {line}")
+    for gap in schema.unguarded(store.connection):
+        report.wrong(f"the guard {gap} is missing or changed")
+    heard = _check_chain(store, report, watch)
+    if views is not None and report.ok:
+        _check_views(store, views, report)
+    if clips is not None:
+        _check_clips(clips, heard, report, watch)
+
+
+class _Chain:
+    """The hashes of each device so far."""
+
+    def __init__(self) -> None:
+        self.known: dict[str, dict[bytes, int]] = {}
+
+    def problem(self, row: Row) -> str | None:
+        """What is wrong with the next row; None when it fits."""
+        known = self.known.setdefault(row.device, {GENESIS: 0})
+        before = known.get(row.prev)
+        known[row.hash] = row.ord
+        if row.computed_hash() != row.hash:
+            return f"event {row.id} was changed after it was written"
+        if before is None:
+            return f"an event before {row.id} is missing"
+        return None if row.ord == before + 1 else f"event {row.id} is out of order"
+
+
+def _check_chain(store: Store, report: Report, watch: Watch) -> set[str]:
+    """Checks every row; returns the clips that events speak of."""
+    total = int(store.connection.execute("SELECT count(*) FROM events").fetchone()[0])
+    chain, clips = _Chain(), set()
+    forgettings = Forgettings.of(store)
+    for row in store.rows():
+        problem = chain.problem(row) or _personal_problem(row, forgettings, report)
+        if problem is not None:
+            report.wrong(problem)
+        clip = json.loads(row.body).get("clip") if row.type in ("heard", "memo-kept") else None
+        if clip:
+            clips.add(str(clip))
+        report.events += 1
+        if report.events % 500 == 0:
+            watch.at(report.events, total)
+    report.devices = len(chain.known)
+    _check_heads(store, chain, report)
+    watch.at(report.events, total)
+    return clips
+
+
+def _personal_problem(row: Row, forgettings: Forgettings, report: Report) -> str | None:
+    if row.personal is None:
+        return None if row.data is None else f"event {row.id} has details that are not its own"
+    if row.data is None or row.salt is None:
+        report.forgotten += 1
+        return None if row.id in forgettings else f"the details of event {row.id} are missing"
+    if commitment(row.salt, row.data) != row.personal:
+        return f"the details of event {row.id} were changed"
+    return None
+
+
+def _check_heads(store: Store, chain: _Chain, report: Report) -> None:
+    heads = store.connection.execute("SELECT device, events, ord, hash FROM heads").fetchall()
+    for device, events, order, digest in heads:
+        known = chain.known.get(device, {GENESIS: 0})
+        if known.get(bytes(digest)) != order or len(known) - 1 != events:
+            report.wrong(f"the last events of {device} are missing")
+    for device in chain.known.keys() - {head[0] for head in heads}:
+        report.wrong(f"the events of {device} are not counted")
+    lost = store.connection.execute(
+        "SELECT count(*) FROM personal WHERE event NOT IN (SELECT id FROM events)"
+    ).fetchone()[0]
+    if lost:
+        report.wrong(f"{lost} details belong to no event")
+
+
+def _check_views(store: Store, views: ViewsMaker, report: Report) -> None:
+    fresh = sqlite3.connect(":memory:", isolation_level=None)
+    made = views(lambda job: store.events(job=job))
+    made.rebuild(fresh, store.events())
+    for table in made.tables:
+        query = f"SELECT * FROM {table} ORDER BY 1, 2"
+        try:
+            same = store.connection.execute(query).fetchall() == fresh.execute(query).fetchall()
+        except sqlite3.OperationalError:
+            same = False
+        if not same:
+            report.wrong(f"the view {table} does not say what the events add up to")
+    fresh.close()
+
+
+def _check_clips(clips: Clips, wanted: set[str], report: Report, watch: Watch) -> None:
+    for number, name in enumerate(sorted(wanted)):
+        watch.at(number, len(wanted))
+        if name not in clips:
+            report.clips_gone += 1
+            continue
+        report.clips += 1
+        try:
+            clips.get(name)
+        except VoicelogError as error:
+            report.wrong(error.line())
