@@ -51,7 +51,8 @@ CASES: dict[str, Callable[[], Job]] = {
     "5,000 dents in 50 notes": lambda: counts(50, 100),
     "5,000 dents in 5,000 notes": lambda: panels(5000),
     "6 dents, 3 doubts each": lambda: doubts(6),
-    "12 dents, 3 doubts each": lambda: doubts(12),
+    "10 dents, 3 doubts each": lambda: doubts(10),
+    "30 dents, 3 doubts each": lambda: doubts(30),
 }
 
 

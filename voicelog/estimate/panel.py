@@ -56,9 +56,16 @@ def charge(minutes: Decimal, card: Card) -> Decimal:
     return round_money(minutes * card.hourly_rate / MINUTES_AN_HOUR, card.currency)
 
 
-def work_out(units: Iterable[Unit], panel: str | None, card: Card) -> Panel:
-    """Share a panel's places out among its dents and apply the cap."""
-    made: dict[tuple[Decimal, Decimal], tuple[Decimal, Decimal]] = {}
+Made = dict[tuple[Decimal, Decimal], tuple[Decimal, Decimal]]
+"""(full minutes, share) -> (minutes, money) of one dent, already worked out for a card."""
+
+
+def work_out(units: Iterable[Unit], panel: str | None, card: Card, made: Made | None = None) -> Panel:
+    """Share a panel's places out among its dents and apply the cap.
+
+    `made` may be kept from call to call with the same card, to save work.
+    """
+    made = {} if made is None else made
     shares: dict[int, tuple[Share, ...]] = {}
     minutes = amount = ZERO
     place = 0
@@ -79,14 +86,15 @@ def work_out(units: Iterable[Unit], panel: str | None, card: Card) -> Panel:
 
 def _places(first: int, count: int, card: Card) -> list[tuple[Decimal, int, str]]:
     """(share, how many, the card's key) of the `count` places from place `first` (0 is the first) on."""
-    end = first + count
-    rules = (
-        (HUNDRED, 0, 1, ""),
-        (card.several.second_percent, 1, 2, "second_percent"),
-        (card.several.further_percent, 2, end, "further_percent"),
-    )
-    spans = ((percent, min(stop, end) - max(start, first), key) for percent, start, stop, key in rules)
-    return [span for span in spans if span[1] > 0]
+    several = card.several
+    if first > 1:
+        return [(several.further_percent, count, "further_percent")]
+    found = [] if first else [(HUNDRED, 1, "")]
+    if first + count > 1:
+        found.append((several.second_percent, 1, "second_percent"))
+    if first + count > 2:
+        found.append((several.further_percent, first + count - 2, "further_percent"))
+    return found
 
 
 def _capped(

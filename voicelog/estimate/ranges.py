@@ -28,12 +28,13 @@ from voicelog.estimate.card_model import Card
 from voicelog.estimate.effort import Assessment
 from voicelog.estimate.lines import ZERO
 from voicelog.estimate.options import DentOptions, Option
+from voicelog.estimate.panel import Made
 from voicelog.estimate.tally import panels_of, parts_of
 
 MOST_SCENARIOS = 4096
 """Combinations of a group of dents that are worked through."""
 
-MOST_NOTES = 50_000
+MOST_NOTES = 25_000
 """Dent notes summed in all combinations of a group together, so that an answer comes in time."""
 
 
@@ -131,12 +132,13 @@ def _best(
 ) -> tuple[Option, ...]:
     """Of all combinations the one with the lowest or highest work, together with the dents near it."""
     pick: Callable[..., tuple[Option, ...]] = max if highest else min
-    return pick(product(*group.values()), key=lambda combination: _work([*near, *combination], card))
+    made: Made = {}
+    return pick(product(*group.values()), key=lambda combination: _work([*near, *combination], card, made))
 
 
-def _work(options: Sequence[Option], card: Card) -> tuple[Decimal, bool]:
+def _work(options: Sequence[Option], card: Card, made: Made | None = None) -> tuple[Decimal, bool]:
     """Money for dents and parts; and, of equal sums, whether anything is priced at all."""
-    panels, parts = panels_of(options, card), parts_of(options, card)
+    panels, parts = panels_of(options, card, made), parts_of(options, card)
     amounts = [panel.amount for panel in panels.values()] + [part.amount for part in parts.values()]
     return sum(amounts, ZERO), bool(panels)
 

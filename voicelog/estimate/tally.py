@@ -15,7 +15,7 @@ from voicelog.estimate.card_model import Card
 from voicelog.estimate.lines import ZERO, Place
 from voicelog.estimate.money import round_money
 from voicelog.estimate.options import Option
-from voicelog.estimate.panel import HUNDRED, Panel, Unit, charge, work_out
+from voicelog.estimate.panel import HUNDRED, Made, Panel, Unit, charge, work_out
 
 Spot = tuple[Place, int]
 
@@ -69,14 +69,14 @@ def tally(options: Iterable[Option], discount_percent: Decimal, card: Card) -> T
     return Tally(chosen, panels, parts, sums(work, bool(panels), discount_percent, card))
 
 
-def panels_of(options: Iterable[Option], card: Card) -> dict[Spot, Panel]:
-    """Every panel with a priced dent, worked out."""
+def panels_of(options: Iterable[Option], card: Card, made: Made | None = None) -> dict[Spot, Panel]:
+    """Every panel with a priced dent, worked out; `made` as for `panel.work_out`."""
     units: dict[Spot, list[Unit]] = {}
     for option in options:
         if option.effort is not None:
             unit = Unit(option.dent, option.effort.full_minutes, option.count)
             units.setdefault(option.spot, []).append(unit)
-    return {spot: work_out(found, spot[0][0], card) for spot, found in units.items()}
+    return {spot: work_out(found, spot[0][0], card, made) for spot, found in units.items()}
 
 
 def parts_of(options: Iterable[Option], card: Card) -> dict[str, Part]:
