@@ -83,12 +83,18 @@ PLACES = [("bonnet", None), ("roof", None), ("door", "front"), ("door", "rear")]
 
 
 @st.composite
-def slots(draw: st.DrawFn, open_slots: int = 0) -> dict[str, list[Any]]:
-    """A dent's slots, each with the values it may have; at most `open_slots` have several."""
-    panel, end = draw(st.sampled_from(PLACES))
+def slots(draw: st.DrawFn, open_slots: int = 0, *, unsaid: bool = False) -> dict[str, list[Any]]:
+    """A dent's slots, each with the values it may have; at most `open_slots` have several.
+
+    With `unsaid` the end or side of a door may be missing.
+    """
+    panel, end = draw(st.sampled_from([*PLACES, *PLACES[2:] * 3] if unsaid else PLACES))
     made: dict[str, list[Any]] = {"panel": [panel], "length_mm": [draw(VALUES["length_mm"])]}
     if end:
         made.update(end=[end], side=[draw(VALUES["side"])])
+        for slot in ("end", "side") if unsaid else ():
+            if draw(st.booleans()):
+                del made[slot]
     chosen = st.sets(
         st.sampled_from(["width_mm", "count", "material", "shape", "features", "method", "take_off"])
     )
@@ -114,6 +120,8 @@ def job_of(dents: list[dict[str, list[Any]]], discount: int = 0) -> Job:
 
 
 def alternatives(dents: list[dict[str, list[Any]]]) -> list[list[dict[str, Any]]]:
-    """Every way the open values of a job can turn out, as settled dents."""
-    each = [[dict(zip(d, values, strict=True)) for values in product(*d.values())] for d in dents]
+    """Every way the open and unsaid values of a job can turn out, as settled dents."""
+    doors = {"end": ["front", "rear"], "side": ["left", "right"]}
+    whole = [{**doors, **d} if d["panel"] == ["door"] else d for d in dents]
+    each = [[dict(zip(d, values, strict=True)) for values in product(*d.values())] for d in whole]
     return [list(combination) for combination in product(*each)]

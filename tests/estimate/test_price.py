@@ -156,8 +156,24 @@ def test_a_side_not_said_may_be_the_same_panel_or_another() -> None:
     assert estimate.net == Range(D("38.00"), D("46.00"))
     assert [(item.dent, item.slot) for item in estimate.unsettled] == [(2, "place")]
     assert not estimate.confirmed
+    assert estimate.unsettled[0].choices == ("door", "rear right door", "another door")
     alone = price_job(job(dent(1, "door", 20), dent(2, "roof", 20)), NO_MINIMUM)
     assert alone.confirmed
+
+
+@pytest.mark.parametrize(
+    ("places", "low", "high"),
+    [
+        (({}, {}), "32.00", "40.00"),
+        (({"side": "right"}, {"end": "rear"}), "32.00", "40.00"),
+        (({"side": "right"}, {"side": "left"}), "40.00", "40.00"),
+        (({"side": "right"}, {"end": "rear"}, {"end": "rear", "side": "right"}), "40.00", "60.00"),
+        (({"side": "right"}, {"side": "left"}, {"end": "rear"}), "52.00", "60.00"),
+    ],
+)
+def test_panels_said_in_part_may_be_the_same(places: Any, low: str, high: str) -> None:
+    made = job(*(dent(number, "door", 20, **place) for number, place in enumerate(places, 1)))
+    assert price_job(made, NO_MINIMUM).net == Range(D(low), D(high))
 
 
 def test_an_open_question_keeps_the_total_unconfirmed_and_its_choices_count() -> None:

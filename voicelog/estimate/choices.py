@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from itertools import product
 from typing import Any
 
 from voicelog.estimate.lines import Place
-from voicelog.estimate.places import complete, could_be, normal
+from voicelog.estimate.places import closure, complete, could_be, normal
 from voicelog.jobs.records import Dent, Job, Reading
 from voicelog.meaning.note import Value
 
@@ -28,6 +29,11 @@ class Choices:
         self._settled = settled or {}
         self._asked = {(q.dent, q.slot): q.choices for q in job.questions.values()}
         self._places = {dent.number: self._said_places(dent) for dent in job.listed()}
+        self._notes = Counter(place for places in self._places.values() for place in places)
+        by_panel: dict[str | None, list[Place]] = {}
+        for place in self._notes:
+            by_panel.setdefault(place[0], []).append(place)
+        self._closure = {panel: closure(places) for panel, places in by_panel.items()}
 
     def of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
         """Every value a dent's slot may have; (None,) where it was not said."""
@@ -63,18 +69,19 @@ class Choices:
         """The same job with one reference reading settled."""
         return Choices(self._job, {**self._settled, number: value})
 
-    def places(self, dent: Dent) -> tuple[Place, ...]:
-        """The panels a dent may be on.
+    def spots(self, dent: Dent) -> tuple[tuple[Place, bool], ...]:
+        """The panels a dent may be on, each with whether it is surely alone there.
 
-        A dent whose side or end was not said may share any panel of that name in the job.
+        A dent whose side or end was not said may share any panel of that name that others are
+        on or, said in part themselves, may be on; or it is on one that no other dent is on.
         """
         own = self._places[dent.number]
-        short = [place for place in own if not complete(place)]
-        if not short:
-            return own
-        others = dict.fromkeys(place for places in self._places.values() for place in places)
-        shared = (other for other in others if complete(other) and any(could_be(p, other) for p in short))
-        return tuple(dict.fromkeys((*own, *shared)))
+        found = [(place, False) for place in own]
+        for short in (place for place in own if not complete(place)):
+            shared = [place for place in self._closure[short[0]] if could_be(short, place)]
+            if len(shared) > 1 or self._notes[short] > 1:
+                found += [*((place, False) for place in shared), (short, True)]
+        return tuple(dict.fromkeys(found))
 
     def _said_places(self, dent: Dent) -> tuple[Place, ...]:
         parts = product(*(self.of(dent, slot) for slot in PLACE_SLOTS))

@@ -39,7 +39,7 @@ class Option:
     count: int = 1
     take_off: frozenset[str] = frozenset()
     alone: bool = False
-    """Stands on a panel of its own in the sum, whatever else is there (an upper bound)."""
+    """On a panel with no other dent; in an upper bound also where there may be others."""
 
     @property
     def effort(self) -> Effort | None:
@@ -57,7 +57,7 @@ class Option:
         causes = tuple(found.cause for found in (*self.assessment.refusals, *self.assessment.advice))
         if self.effort is None:
             return (causes,)
-        return (causes, self.place, self.effort.full_minutes, self.count, self.take_off)
+        return (causes, self.spot, self.effort.full_minutes, self.count, self.take_off)
 
 
 @dataclass(frozen=True)
@@ -83,34 +83,34 @@ class Options:
     def of(self, dent: Dent) -> DentOptions:
         """Every way the dent can turn out."""
         choices = self.choices
-        places, readings = choices.places(dent), choices.readings(dent)
+        spots, readings = choices.spots(dent), choices.readings(dent)
         others = [choices.of(dent, slot) for slot in OTHER_SLOTS]
-        references = {place: choices.references(place) for place in places}
-        combinations = prod(map(len, others)) * len(readings) * sum(map(len, references.values()))
+        references = {place: choices.references(place) for place, _ in spots}
+        combinations = prod(map(len, others)) * len(readings) * sum(len(references[p]) for p, _ in spots)
         open_slots = choices.open_slots(dent)
         if combinations > MOST_COMBINATIONS:
             return DentOptions(dent.number, self._bounds(dent), exact=False, open_slots=open_slots)
         found: dict[tuple[Any, ...], Option] = {}
-        for place in places:
+        for place, alone in spots:
             for reading, reference, *said in product(readings, references[place], *others):
-                option = self._option(dent.number, place, said, reading, reference)
+                option = self._option(dent.number, place, said, reading, reference, alone=alone)
                 found.setdefault(option.key, option)
         return DentOptions(dent.number, tuple(found.values()), open_slots=open_slots)
 
     def said(self, dent: Dent, changed: Mapping[str, Any]) -> Option:
-        """The option by the values in force but for those `changed`: slots, `paint_um`, `place`."""
+        """The option by the values in force but for those `changed`: slots, `paint_um`, `spot`."""
         choices = self.choices
 
         def value(slot: str) -> Any:
             return changed[slot] if slot in changed else choices.of(dent, slot)[0]
 
-        place = changed["place"] if "place" in changed else normal([value(slot) for slot in PLACE_SLOTS])
+        place, alone = changed.get("spot") or (normal([value(slot) for slot in PLACE_SLOTS]), False)
         reading = changed["paint_um"] if "paint_um" in changed else choices.readings(dent)[0]
         others = [value(slot) for slot in OTHER_SLOTS]
-        return self._option(dent.number, place, others, reading, choices.references(place)[0])
+        return self._option(dent.number, place, others, reading, choices.references(place)[0], alone=alone)
 
     def _option(
-        self, number: int, place: Place, others: Sequence[Any], reading: Any, reference: Any
+        self, number: int, place: Place, others: Sequence[Any], reading: Any, reference: Any, *, alone: bool
     ) -> Option:
         every = {
             **dict(zip(PLACE_SLOTS, place, strict=True)),
@@ -126,7 +126,7 @@ class Options:
         assessment = self._judged.get(key)
         if assessment is None:
             assessment = self._judged[key] = assess(values, self.card)
-        return Option(number, values, place, assessment, int(count), items(values.get("take_off")))
+        return Option(number, values, place, assessment, int(count), items(values.get("take_off")), alone)
 
     def _bounds(self, dent: Dent) -> tuple[Option, ...]:
         """As said; not priced at all; and on each panel the most minutes, dents and parts it can have.
@@ -145,14 +145,13 @@ class Options:
         if extent <= 0:
             return (first, nothing)
         tops = []
-        for place in choices.places(dent):
+        for place, alone in choices.spots(dent):
             values = {slot: list(choices.of(dent, slot)) for slot in OTHER_SLOTS}
             values.update({slot: [part] for slot, part in zip(PLACE_SLOTS, place, strict=True)})
             values.update(length_mm=[extent], width_mm=[extent], paint_um=[max(readings, default=None)])
             effort = effort_of(dearest(values, extent, self.card), self.card)
-            tops.append(
-                Option(dent.number, first.values, place, Assessment(effort), max(counts, default=1), parts)
-            )  # fmt: skip
+            most = max(counts, default=1)
+            tops.append(Option(dent.number, first.values, place, Assessment(effort), most, parts, alone))
         return (first, nothing, *tops)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from voicelog.estimate.lines import Place
 from voicelog.meaning.phrases import name_of
@@ -32,6 +32,31 @@ def complete(place: Place) -> bool:
 def could_be(place: Place, other: Place) -> bool:
     """Whether a place said in part may be `other`."""
     return place[0] == other[0] and place[1] in (None, other[1]) and place[2] in (None, other[2])
+
+
+def both(one: Place, other: Place) -> Place | None:
+    """The place that is as exact as two together; None where they cannot be the same panel."""
+    if one[0] is None or one[0] != other[0]:
+        return None
+    parts = [(mine, theirs) for mine, theirs in zip(one[1:], other[1:], strict=True)]
+    if any(mine and theirs and mine != theirs for mine, theirs in parts):
+        return None
+    end, side = (mine or theirs for mine, theirs in parts)
+    return (one[0], end, side)
+
+
+def closure(places: Iterable[Place]) -> list[Place]:
+    """All places and every panel that several of them, said in part, may be together.
+
+    "Right door" and "rear door" may both be the rear right door.
+    """
+    found = list(dict.fromkeys(places))
+    for one in found:  # grows while it is walked, until nothing new comes of any pair
+        for other in found[: found.index(one)]:
+            joint = both(one, other)
+            if joint is not None and joint not in found:
+                found.append(joint)
+    return found
 
 
 def place_text(place: Place, region: Region) -> str:

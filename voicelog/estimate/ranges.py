@@ -72,7 +72,7 @@ def _worth_trying(dent: DentOptions, card: Card, *, highest: bool) -> tuple[Opti
         return (_bound(dent.options, card, highest=highest),)
     best: dict[Any, Option] = {}
     for option in dent.options:
-        kind = None if option.effort is None else (option.place, option.take_off)
+        kind = None if option.effort is None else (option.spot, option.take_off)
         if kind not in best or _beats(option, best[kind], highest=highest):
             best[kind] = option
     options = tuple(best.values())
@@ -94,10 +94,15 @@ def _beats(option: Option, other: Option, *, highest: bool) -> bool:
 
 
 def _covers(greater: Option, smaller: Option) -> bool:
-    """Whether `greater` costs at least as much as `smaller` whatever the other dents are."""
+    """Whether `greater` costs at least as much as `smaller` whatever the other dents are.
+
+    A dent alone on its panel costs no less than one that shares a panel with the same cap.
+    """
     if smaller.effort is None:
         return True
-    if greater.effort is None or greater.place != smaller.place or not greater.take_off >= smaller.take_off:
+    if greater.effort is None or not greater.take_off >= smaller.take_off:
+        return False
+    if greater.spot != smaller.spot and not (greater.alone and greater.place[0] == smaller.place[0]):
         return False
     return greater.effort.full_minutes >= smaller.effort.full_minutes and greater.count >= smaller.count
 
@@ -117,14 +122,14 @@ def _groups(left: Mapping[int, tuple[Option, ...]]) -> Iterator[dict[int, tuple[
 
 
 def _reach(options: Iterable[Option]) -> set[Any]:
-    places: set[Any] = {option.place for option in options if option.effort is not None}
-    return places.union(*(option.take_off for option in options))
+    spots: set[Any] = {option.spot for option in options if option.effort is not None}
+    return spots.union(*(option.take_off for option in options))
 
 
 def _near(group: Mapping[int, tuple[Option, ...]], fixed: Sequence[Option]) -> list[Option]:
     """The settled dents on panels or at parts that the group can touch: the rest never changes."""
     reach = set[Any]().union(*map(_reach, group.values()))
-    return [option for option in fixed if option.place in reach or option.take_off & reach]
+    return [option for option in fixed if option.spot in reach or option.take_off & reach]
 
 
 def _best(

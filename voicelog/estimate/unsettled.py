@@ -46,23 +46,21 @@ def unsettled_of(
 
 
 def _doubtful(dent: Dent, found: DentOptions, options: Options) -> bool:
-    return bool(found.open_slots) or len(options.choices.places(dent)) > 1
+    return bool(found.open_slots) or len(options.choices.spots(dent)) > 1
 
 
 def _of_dent(dent: Dent, found: DentOptions, options: Options, job: _AsSaid) -> Iterable[Unsettled]:
     for slot, values in found.open_slots.items():
         yield Unsettled(dent.number, slot, values, job.difference(dent, options, slot, values))
-    places = options.choices.places(dent)
-    if not complete(places[0]):
-        difference = job.difference(dent, options, "place", places)
+    spots = options.choices.spots(dent)
+    if not complete(spots[0][0]):
+        difference = job.difference(dent, options, "spot", spots)
         if difference:
-            yield Unsettled(dent.number, "place", tuple(_names(places, options.card.words)), difference)
+            yield Unsettled(dent.number, "place", tuple(_names(spots, options.card.words)), difference)
 
 
-def _names(places: Iterable[Place], region: Region) -> Iterable[Value]:
-    for place in places:
-        name = place_text(place, region)
-        yield name if complete(place) else f"another {name}"
+def _names(spots: Iterable[tuple[Place, bool]], region: Region) -> Iterable[Value]:
+    return (f"{'another ' if alone else ''}{place_text(place, region)}" for place, alone in spots)
 
 
 class _AsSaid:
