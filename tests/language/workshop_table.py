@@ -1,6 +1,6 @@
 """The table of the workshop sentences: understood exactly, asked, wrong.
 
-Run it with `python -m tests.language.table`; add `--all` to list every sentence.
+Run it with `python -m tests.language.workshop_table`; add `--all` to list every sentence.
 """
 
 from __future__ import annotations
