@@ -64,10 +64,10 @@ HEADER = re.compile(
 )
 
 READABLE = {
-    "NAME": "a name", "REF": "a rule such as <name>", "WEIGHT": "a weight", "WORD": "a word", "QUOTED": "a quoted word",
-    "TAG": "a tag", "SUFFIX": '"*" or "+"', "SEMICOLON": '";"', "VBAR": '"|"', "RPAR": '")"', "LPAR": '"("',
-    "RSQB": '"]"', "LSQB": '"["', "EQUAL": '"="', "PUBLIC": '"public"', "IMPORT": '"import"', "GRAMMAR": '"grammar"',
-    "$END": "the end of the file",
+    "NAME": "a name", "REF": "a rule such as <name>", "WEIGHT": "a weight", "WORD": "a word",
+    "QUOTED": "a quoted word", "TAG": "a tag", "SUFFIX": '"*" or "+"', "SEMICOLON": '";"', "VBAR": '"|"',
+    "RPAR": '")"', "LPAR": '"("', "RSQB": '"]"', "LSQB": '"["', "EQUAL": '"="', "PUBLIC": '"public"',
+    "IMPORT": '"import"', "GRAMMAR": '"grammar"', "$END": "the end of the file",
 }  # fmt: skip
 
 
@@ -138,7 +138,9 @@ def _parser() -> Lark:
 
 
 def _error(error: UnexpectedInput, text: str, path: Path) -> GrammarError:
-    expected = (
+    expected: set[str] = (
+        getattr(error, "accepts", None) or getattr(error, "expected", None) or getattr(error, "allowed", None) or set()
+    )
         getattr(error, "accepts", None)
         or getattr(error, "expected", None)
         or getattr(error, "allowed", set())
@@ -197,7 +199,8 @@ class _Reader(Transformer[Token, Any]):
             weight = float(items[0].strip("/ \t\n"))
         meta = tree.meta
         text = " ".join(self._text[meta.start_pos : meta.end_pos].split())
-        return Branch(weight, items[-1], f"{self._path.name}:{meta.line}: {text}")
+        part: Any = items[-1]
+        return Branch(weight, part, f"{self._path.name}:{meta.line}: {text}")
 
     def sequence(self, items: list[Expansion]) -> Expansion:
         return items[0] if len(items) == 1 else Sequence(tuple(items))

@@ -108,8 +108,8 @@ def _names(file: GrammarFile, files: dict[str, GrammarFile]) -> dict[str, str]:
             full = f"{grammar}.{name}"
             names |= {full: full, f"{grammar.rpartition('.')[2]}.{name}": full}
             names.setdefault(name, full)
-    for rule in file.rules:
-        names[rule.name] = names[f"{file.name}.{rule.name}"] = f"{file.name}.{rule.name}"
+    for own in file.rules:
+        names[own.name] = names[f"{file.name}.{own.name}"] = f"{file.name}.{own.name}"
     return names
 
 

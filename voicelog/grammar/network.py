@@ -110,7 +110,7 @@ class Network:
     def fsg_excluding(
         self, words: Sequence[str] | str, content: Callable[[str], bool], name: str = "runnerup"
     ) -> str:
-        """FSG of every sentence that differs from `words` in at least one word for which `content` is true."""
+        """FSG of every sentence that differs from `words` in at least one word for which `content` holds."""
         said = words.split() if isinstance(words, str) else list(words)
         return self.automaton.excluding([word for word in said if content(word)], content).fsg(name)
 
