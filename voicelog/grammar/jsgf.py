@@ -138,13 +138,8 @@ def _parser() -> Lark:
 
 
 def _error(error: UnexpectedInput, text: str, path: Path) -> GrammarError:
-    expected: set[str] = (
-        getattr(error, "accepts", None) or getattr(error, "expected", None) or getattr(error, "allowed", None) or set()
-    )
-        getattr(error, "accepts", None)
-        or getattr(error, "expected", None)
-        or getattr(error, "allowed", set())
-    )
+    names_of = (getattr(error, name, None) for name in ("accepts", "expected", "allowed"))
+    expected: set[str] = next((found for found in names_of if found), set())
     names = sorted({READABLE.get(name, name) for name in expected if name not in ("DOC", "COMMENT")})
     token = getattr(error, "token", None)
     if token is not None and token.type != "$END":
