@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tests.board.paper_log import PaperLog
+from tests.board.bench_clock import BenchLog
 from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
+from voicelog.journal.store import Draft
 from voicelog.meaning.note import SlotValue
-from voicelog.session.by_hand import Draft
 from voicelog.vocabulary import Decision, Kind
 
 
@@ -19,7 +19,7 @@ def held(value: Any, *others: Any, doubt: str = "") -> SlotValue:
 
 
 def heard(
-    log: PaperLog, words: str, kind: Kind = "damage", decision: Decision = "accepted", **more: Any
+    log: BenchLog, words: str, kind: Kind = "damage", decision: Decision = "accepted", **more: Any
 ) -> ev.Heard:
     """The first event of an utterance; every seventh has a clip less than sure."""
     number = log.state.utterances + 1
@@ -28,19 +28,20 @@ def heard(
                     decision=decision, kind=kind)  # fmt: skip
 
 
-def say(log: PaperLog, words: str, *bodies: ev.Body, kind: Kind = "damage", **more: Any) -> ev.Heard:
+def say(log: BenchLog, words: str, *bodies: ev.Body, kind: Kind = "damage", **more: Any) -> ev.Heard:
     """One utterance and what it did to the current job."""
     first = heard(log, words, kind, **more)
-    log.commit([Draft(first, log.state.current), *(Draft(body, log.state.current) for body in bodies)])
+    job, derived = log.state.current, {"utterance": first.utterance}
+    log.commit([Draft(body, job, derived) for body in (first, *bodies)])
     return first
 
 
-def dent(log: PaperLog, number: int, slots: Mapping[str, SlotValue], words: str, **more: Any) -> None:
+def dent(log: BenchLog, number: int, slots: Mapping[str, SlotValue], words: str, **more: Any) -> None:
     """A new dent in one utterance."""
     say(log, words, ev.DentOpened(number), ev.Noted(number, slots), slots=slots, **more)
 
 
-def new_job(log: PaperLog, number: int, plate: str) -> None:
+def new_job(log: BenchLog, number: int, plate: str) -> None:
     """A new job with its plate."""
     words = f"new job plate {' '.join(plate).lower()}"
     log.commit([Draft(heard(log, words, "job")), Draft(ev.JobOpened(number))])
@@ -48,7 +49,7 @@ def new_job(log: PaperLog, number: int, plate: str) -> None:
     log.commit([Draft(ev.JobDescribed({"plate": held(plate)}), log.state.current)])
 
 
-def first_job(log: PaperLog) -> None:
+def first_job(log: BenchLog) -> None:
     """A bonnet and a door, all settled, quoted and finished."""
     new_job(log, 1, "XX21ABC")
     say(log, "start work", ev.Timed("start"), kind="time")
@@ -71,7 +72,7 @@ def first_job(log: PaperLog) -> None:
     say(log, "job finished", ev.Finished(), kind="job")
 
 
-def second_job(log: PaperLog) -> None:
+def second_job(log: BenchLog) -> None:
     """Hail on a roof, a doubtful length, a rejected shout, a dent that is still open."""
     new_job(log, 2, "XX70DNT")
     say(log, "start work", ev.Timed("start"), kind="time")
@@ -96,15 +97,17 @@ def second_job(log: PaperLog) -> None:
     say(log, "shallow open access", ev.Noted(3, {"depth": held("shallow"), "access": held("open")}))
 
 
-def ask(log: PaperLog) -> None:
+def ask(log: BenchLog) -> None:
     """Leave the length of dent 2 of the second job as an open question."""
     text = "length: fifty, five zero; or fifteen, one five?"
-    log.commit([Draft(ev.Asked("q1", "length_mm", (50, 15), text, 2, "sounds like fifteen"), log.state.current)])
+    log.commit(
+        [Draft(ev.Asked("q1", "length_mm", (50, 15), text, 2, "sounds like fifteen"), log.state.current)]
+    )
 
 
-def whole_day(*, asking: bool = False) -> PaperLog:
+def whole_day(*, asking: bool = False) -> BenchLog:
     """Both jobs; with the question open where asked for."""
-    log = PaperLog()
+    log = BenchLog()
     first_job(log)
     second_job(log)
     if asking:
@@ -112,6 +115,6 @@ def whole_day(*, asking: bool = False) -> PaperLog:
     return log
 
 
-def jobs(log: PaperLog) -> Sequence[Job]:
+def jobs(log: BenchLog) -> Sequence[Job]:
     """The jobs in order."""
     return list(log.state.jobs.values())

@@ -30,7 +30,9 @@ def price(job: Job) -> Estimate:
 def _line(dent: Dent) -> Line:
     found = dent.fields.get("length_mm")
     if found is None:
-        return Line("refusal", f"dent {dent.number}", (dent.number,), cause="missing", reason="say its length")
+        return Line(
+            "refusal", f"dent {dent.number}", (dent.number,), cause="missing", reason="say its length"
+        )
     each = POUNDS_PER_MM * int(dent.get("count") or 1)
     amounts = [Decimal(str(value)) * each for value in found.choices]
     amount = Range(min(amounts), max(amounts))

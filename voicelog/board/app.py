@@ -10,9 +10,10 @@ from typing import Any, ClassVar
 from textual import on
 from textual.binding import Binding, BindingType
 
+from voicelog.board.heard_log import HeardLog
 from voicelog.board.live_screen import LiveScreen
 from voicelog.board.messages import Fed, as_message
-from voicelog.board.ports import BoardSettings, Desk, Logbook, Price
+from voicelog.board.ports import BoardSettings, Desk, Price
 from voicelog.board.question_card import latest
 from voicelog.board.review.screen import ReviewScreen
 from voicelog.board.themes import DARK, LIGHT, THEMES
@@ -22,15 +23,17 @@ from voicelog.estimate.card_model import Card
 from voicelog.estimate.lines import Estimate
 from voicelog.estimate.price import price_job
 from voicelog.jobs.records import Job
+from voicelog.journal.store import Draft
 from voicelog.session import by_hand
 from voicelog.session.feed import Caution, EarChanged, FeedItem, Run, Utterance
+from voicelog.session.logbook import Logbook
 
 
 class BoardApp(WorkingApp):
     """The live board, and the review desk one key away.
 
     Args:
-        logbook: of the board alone (see `ports.Logbook`).
+        logbook: shared with the session; read under its lock.
         card: the rate card; None shows no totals.
         settings: region, units, type and clock.
         run: the session that listens, in a thread of its own; None shows the journal only.
@@ -59,6 +62,7 @@ class BoardApp(WorkingApp):
         self.logbook = logbook
         self.settings = settings or BoardSettings()
         self.desk = desk or Desk()
+        self.heards = HeardLog(logbook)
         self.live = LiveScreen(self.settings)
         self.stop = threading.Event()
         self._run, self._review_first = run, review
@@ -109,11 +113,14 @@ class BoardApp(WorkingApp):
 
     def show_records(self) -> None:
         """Bring every screen up to the logbook's state."""
-        state = self.logbook.state
-        self.live.show(state, self.price(state.job))
-        for screen in self.screen_stack:
-            if hasattr(screen, "show_records"):
-                screen.show_records()
+        with self.logbook.lock:
+            state = self.logbook.state
+            self.live.show(state, self.price(state.job))
+            for screen in self.screen_stack:
+                if isinstance(screen, ReviewScreen):
+                    screen.show_records()
+        if self.logbook.trouble:
+            self.show_trouble(self.logbook.trouble, "journal")
 
     def attempt(self, action: Callable[[], Any]) -> bool:
         """Do it; say so where it cannot be done."""
@@ -124,7 +131,7 @@ class BoardApp(WorkingApp):
             return False
         return True
 
-    def commit(self, drafts: Sequence[Any]) -> bool:
+    def commit(self, drafts: Sequence[Draft]) -> bool:
         """Write what was done by hand and show it; True where something was written."""
         if not drafts or not self.attempt(lambda: self.logbook.commit(drafts)):
             return False

@@ -14,9 +14,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Button, Input, OptionList, SelectionList, Static
+from textual.widgets import Button, Input, OptionList, Static
 from textual.widgets.option_list import Option
-from textual.widgets.selection_list import Selection
 
 from voicelog.board.row_list import Column, Row, RowList
 from voicelog.errors import VoicelogError
@@ -100,9 +99,12 @@ class Pick(Dialog[Any]):
 
 
 class PickMany(Dialog[tuple[Any, ...]]):
-    """Choose any number of several."""
+    """Choose any number of several; a tick is a sign, never a colour alone."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "take", "Take", priority=True)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space", "tick", "Tick", priority=True),
+        Binding("enter", "take", "Take", priority=True),
+    ]
 
     def __init__(
         self,
@@ -111,27 +113,43 @@ class PickMany(Dialog[tuple[Any, ...]]):
         current: Sequence[Any],
         outlook: Outlook | None = None,
     ) -> None:
-        super().__init__(title, "space tick · enter take · esc leave", outlook)
-        self.choices, self._current = list(choices), tuple(current)
+        super().__init__(title, "↑ ↓ move · space or click tick · enter take · esc leave", outlook)
+        self.choices, self._ticked = list(choices), set(current)
 
     def body(self) -> ComposeResult:
         """The choices with their ticks."""
-        rows = [Selection(text, value, value in self._current) for text, value in self.choices]
-        yield SelectionList[Any](*rows, id="choices")
+        yield OptionList(
+            *(Option(self._line(at)) for at in range(len(self.choices))), id="choices", markup=False
+        )
 
-    def _ticked(self) -> tuple[Any, ...]:
-        ticked = self.query_one(SelectionList).selected
-        return tuple(value for _, value in self.choices if value in ticked)
+    def _line(self, at: int) -> str:
+        text, value = self.choices[at]
+        return f"[{'✓' if value in self._ticked else ' '}] {text}"
 
-    @on(SelectionList.SelectedChanged)
-    def show_outlook(self) -> None:
-        """Another set is ticked."""
-        self.look_ahead(self._ticked())
+    @property
+    def ticked(self) -> tuple[Any, ...]:
+        """The values ticked, in the order of the choices."""
+        return tuple(value for _, value in self.choices if value in self._ticked)
+
+    def on_mount(self) -> None:
+        """Start at the top."""
+        self.query_one(OptionList).highlighted = 0
+        self.look_ahead(self.ticked)
+
+    @on(OptionList.OptionSelected)
+    def action_tick(self) -> None:
+        """Tick the current line, or take its tick away."""
+        options = self.query_one(OptionList)
+        at = options.highlighted
+        if at is not None:
+            self._ticked ^= {self.choices[at][1]}
+            options.replace_option_prompt_at_index(at, self._line(at))
+            self.look_ahead(self.ticked)
 
     def action_take(self) -> None:
         """Take what is ticked."""
-        if self.look_ahead(self._ticked()):
-            self.dismiss(self._ticked())
+        if self.look_ahead(self.ticked):
+            self.dismiss(self.ticked)
 
 
 class Ask(Dialog[str]):

@@ -7,44 +7,16 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from voicelog.board.words import Wording
 from voicelog.estimate.lines import Estimate
-from voicelog.jobs.records import Job, State
-from voicelog.journal.events import Event
+from voicelog.jobs.records import Job
 from voicelog.meaning.note import Value
 from voicelog.session.feed import Feed
 
 Price = Callable[[Job], Estimate]
 """The estimate of a job by the card in force."""
-
-
-class Logbook(Protocol):
-    """The journal and its fold.
-
-    The board has a logbook of its own: it is used from the screen's thread only,
-    and `refresh` brings in what the session has written meanwhile.
-    """
-
-    @property
-    def state(self) -> State:
-        """Everything the events add up to."""
-
-    def commit(self, drafts: Sequence[Any]) -> Any:
-        """Write one group of events."""
-
-    def undo(self) -> Any:
-        """Take back the last group that changed a record."""
-
-    def redo(self) -> Any:
-        """Bring back the group that was undone last."""
-
-    def heards(self) -> Sequence[Event]:
-        """Every `Heard` event, in order."""
-
-    def refresh(self) -> Any:
-        """Read what others have written since."""
 
 
 Work = Callable[[Feed, threading.Event], Any]

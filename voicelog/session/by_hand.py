@@ -8,20 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from copy import deepcopy
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, cast
 
-from voicelog.jobs.fold import apply
+from voicelog.jobs.changes import change
 from voicelog.jobs.records import Dent, Job, State
 from voicelog.journal import events as ev
+from voicelog.journal.store import Draft
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.vocabulary import CHOICES, DAMAGE_SLOTS, LISTS, PANELS
-
-
-@dataclass(frozen=True)
-class Draft:
-    body: ev.Body
-    job: str | None = None
 
 
 def select_job(state: State, job: Job) -> list[Draft]:
@@ -263,7 +258,7 @@ def trial(job: Job, drafts: Iterable[Draft]) -> Job:
     at = job.timer.running_since or job.opened_at
     for draft in drafts:
         if draft.job == job.id:
-            apply(draft.body, tried, ev.Event("", "", at, 0, "", "", job.id, draft.body))
+            change(tried, ev.Event("", "", at, 0, "", "", job.id, draft.body))
     return tried
 
 

@@ -27,20 +27,17 @@ class DayIndex:
     """Job and dent that an utterance wrote to."""
 
 
-def days_of(state: State, heards: Sequence[Event]) -> list[str]:
-    """Every day with a job or an utterance, oldest first."""
-    return sorted({job.opened_at[:10] for job in state.jobs.values()} | {event.at[:10] for event in heards})
+def days_of(heards: Sequence[Event]) -> list[str]:
+    """Every day on which something was said, oldest first."""
+    return sorted({event.at[:10] for event in heards})
 
 
 def index(state: State, heards: Sequence[Event], day: str | None, *, waiting_first: bool = True) -> DayIndex:
-    """Index one day; jobs opened that day or spoken of on it."""
+    """Index the utterances of one day and the jobs they belong to; the current job is always there."""
     found = DayIndex(day)
     events = [event for event in heards if day is None or event.at.startswith(day)]
-    spoken_of = {event.job for event in events}
-    found.jobs = [
-        job for job in state.jobs.values()
-        if day is None or job.opened_at.startswith(day) or job.id in spoken_of
-    ]  # fmt: skip
+    spoken_of = {event.job for event in events} | {state.current}
+    found.jobs = [state.jobs[key] for key in state.jobs if key in spoken_of]
     for job in found.jobs:
         _index_job(job, found)
     if waiting_first:

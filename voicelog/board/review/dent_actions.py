@@ -7,8 +7,8 @@ from voicelog.board.dialogs import Ask, Pick
 from voicelog.board.review.field_actions import FieldActions
 from voicelog.errors import VoicelogError
 from voicelog.jobs.records import Dent, Job
+from voicelog.journal.store import Draft
 from voicelog.session import by_hand
-from voicelog.session.by_hand import Draft
 
 
 class DentActions(FieldActions):

@@ -14,8 +14,8 @@ from voicelog.board.words import Wording
 from voicelog.estimate.lines import Estimate
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal.events import Event
+from voicelog.journal.store import Draft
 from voicelog.session import by_hand
-from voicelog.session.by_hand import Draft
 
 if TYPE_CHECKING:
     from voicelog.board.app import BoardApp
@@ -30,7 +30,7 @@ class DeskScreen(Screen[None]):
         self.dent_number: int | None = None
         self.day: str | None = None
         self.waiting_first = True
-        self.prices = Prices(self.board.price_list)
+        self.prices = Prices(self.board.price_list, self.board.logbook.lock)
 
     @property
     def board(self) -> BoardApp:

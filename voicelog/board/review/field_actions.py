@@ -37,16 +37,18 @@ class FieldActions(DeskScreen):
     async def _new_value(self, job: Job, dent: Dent, slot: str) -> Value | None:
         title = f"Dent {dent.number}: {label(slot)}"
         current = dent.get(slot)
-        outlook = self.outlook(
-            lambda value: by_hand.set_slots(job, dent, {slot: value}),
-            lambda value: by_hand.misplaced({**by_hand.slots_of(dent), slot: value}) if slot in ("panel", "end", "side") else "",
-        )  # fmt: skip
+
+        def remark(value: Value) -> str:
+            of_a_place = slot in ("panel", "end", "side")
+            return by_hand.misplaced({**by_hand.slots_of(dent), slot: value}) if of_a_place else ""
+
+        outlook = self.outlook(lambda value: by_hand.set_slots(job, dent, {slot: value}), remark)
         if slot == "belongs_to":
             others = [found for found in job.listed() if found.number != dent.number]
             choices = [
                 (f"dent {found.number}, {self.wording.place(found.place)}", found.number) for found in others
             ]
-            return await self.ask(Pick(title, choices, current, outlook)) if choices else None  # type: ignore[no-any-return]
+            return await self.ask(Pick(title, choices, current, outlook)) if choices else None
         if slot in CHOICES:
             options = [(self.wording.value(slot, choice), choice) for choice in CHOICES[slot]]
             dialog = (

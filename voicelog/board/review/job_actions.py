@@ -9,8 +9,8 @@ from voicelog.board.progress import WorkScreen
 from voicelog.board.review.day_index import days_of, to_settle
 from voicelog.board.review.lists import FieldList, JobList, QuoteList
 from voicelog.board.review.utterance_actions import UtteranceActions
+from voicelog.journal.store import Draft
 from voicelog.session import by_hand
-from voicelog.session.by_hand import Draft
 
 
 class JobActions(UtteranceActions):
@@ -57,7 +57,7 @@ class JobActions(UtteranceActions):
         self._turn_day(1)
 
     def _turn_day(self, by: int) -> None:
-        days = days_of(self.board.logbook.state, self.board.logbook.heards())
+        days = days_of(self.board.heards.all())
         if not days:
             return
         at = days.index(self.day) + by if self.day in days else len(days) - 1
@@ -66,7 +66,7 @@ class JobActions(UtteranceActions):
 
     def do_all_days(self) -> None:
         """Show every day, or the last one."""
-        days = days_of(self.board.logbook.state, self.board.logbook.heards())
+        days = days_of(self.board.heards.all())
         self.day = None if self.day is not None or not days else days[-1]
         self.show_records()
 

@@ -20,13 +20,15 @@ from voicelog.vocabulary import DAMAGE_SLOTS
 
 BY_HAND = "✎"
 """The mark of a value typed at the desk."""
+STATE_MARKS = {"finished": "✓", "at work": "▶", "paused": "‖", "open": " "}
+"""Marks of a job by `words.job_state`."""
 
 
 class JobList(RowList):
     """The jobs of the day."""
 
     def __init__(self, wording: Wording, estimate: Callable[[Job], Estimate | None]) -> None:
-        columns = (Column("job"), Column("state", 8), Column("total", 17, right=True))
+        columns = (Column("job"), Column("total", 20, right=True))
         super().__init__(columns, self._row, key=lambda job: job.id, id="jobs")
         self._wording, self._estimate = wording, estimate
 
@@ -34,8 +36,8 @@ class JobList(RowList):
         estimate = self._estimate(job)
         total = "–" if estimate is None else self._wording.range(estimate.total, estimate.currency)
         waits = any(dent.unconfirmed for dent in job.listed())
-        name = f"{job.number} {job.get('plate') or 'no plate'}"
-        return Row((f"{MARKED if waits else ' '} {name}", job_state(job), total), marked=waits)
+        mark = MARKED if waits else STATE_MARKS[job_state(job)]
+        return Row((f"{mark} {job.number} {job.get('plate') or 'no plate'}", total), marked=waits)
 
 
 class UtteranceList(RowList):
@@ -74,6 +76,22 @@ class UtteranceList(RowList):
         return f"job {self._numbers.get(target[0], '?')} dent {target[1]}"
 
 
+def more_of(event: Event) -> str:
+    """All that is known of one utterance, in up to four lines."""
+    said = event.body
+    assert isinstance(said, Heard)
+    mark, word = DECISION_MARKS[said.decision]
+    others = "; ".join(f"{found['words']} ({float(found['confidence']):.0%})" for found in said.alternatives)
+    sound = "sound kept, p plays it" if said.clip else "no sound kept"
+    lines = (
+        f"› {said.words}",
+        f"{mark} {word}: {said.answer or said.reason or '–'}",
+        f"or: {others}" if others else "",
+        f"{said.source} at {said.start_s:.1f} s · {said.engine} · {sound}",
+    )
+    return "\n".join(line for line in lines if line)
+
+
 class DentList(RowList):
     """The dents of a job in the order of its list, removed ones last and faded."""
 
@@ -81,25 +99,25 @@ class DentList(RowList):
 
     def __init__(self, wording: Wording, estimate: Callable[[], Estimate | None]) -> None:
         columns = (
-            Column("dent", 5), Column("where"), Column("size", 15), Column("in doubt", 12),
-            Column("price", 17, right=True),
+            Column("dent", 5), Column("where"), Column("size", 17),
+            Column("price", 15, right=True),
         )  # fmt: skip
         super().__init__(columns, self._row, key=lambda dent: dent.number, id="dents-list")
         self._wording, self._estimate = wording, estimate
 
     def _row(self, dent: Dent) -> Row:
-        count = f"{dent.get('count')} at " if dent.get("count") else ""
-        doubts = ", ".join(label(slot) for slot in dent.unconfirmed)
-        mark = MARKED if doubts else "✕" if dent.removed else " "
+        mark = MARKED if dent.unconfirmed else "✕" if dent.removed else " "
         price = "removed" if dent.removed else self._price(dent)
-        cells = (
-            f"{mark} {dent.number}",
-            self._wording.place(dent.place),
-            f"{count}{self._wording.size(dent)}",
-            doubts,
-            price,
-        )
-        return Row(cells, marked=bool(doubts) and not dent.removed, faded=dent.removed)
+        cells = (f"{mark} {dent.number}", self._wording.place(dent.place), self._size_of(dent), price)
+        return Row(cells, marked=bool(dent.unconfirmed) and not dent.removed, faded=dent.removed)
+
+    def _size_of(self, dent: Dent) -> str:
+        length = dent.fields.get("length_mm")
+        if length is not None and not length.confirmed:
+            size = self._wording.choices("length_mm", length.choices)
+        else:
+            size = self._wording.size(dent)
+        return f"{dent.get('count')} at {size}" if dent.get("count") else size
 
     def _price(self, dent: Dent) -> str:
         estimate = self._estimate()

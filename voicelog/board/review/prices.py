@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import AbstractContextManager
+from typing import Any
 
 from voicelog.board.ports import Price
 from voicelog.estimate.lines import Estimate
@@ -12,8 +14,8 @@ from voicelog.jobs.records import Job
 class Prices:
     """Remembers estimates; `forget` after every change of a job."""
 
-    def __init__(self, price: Price | None) -> None:
-        self._price = price
+    def __init__(self, price: Price | None, lock: AbstractContextManager[Any]) -> None:
+        self._price, self._lock = price, lock
         self._known: dict[str, Estimate] = {}
 
     def of(self, job: Job | None) -> Estimate | None:
@@ -21,7 +23,8 @@ class Prices:
         if job is None or self._price is None:
             return None
         if job.id not in self._known:
-            self._known[job.id] = self._price(job)
+            with self._lock:
+                self._known[job.id] = self._price(job)
         return self._known[job.id]
 
     def afresh(self, job: Job) -> Estimate | None:

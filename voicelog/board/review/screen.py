@@ -1,4 +1,4 @@
-"""The review desk: jobs on the left, what was said in the middle, the dent on the right."""
+"""The review desk: what was said and its dents on the left, jobs and the dent looked at on the right."""
 
 from __future__ import annotations
 
@@ -16,13 +16,22 @@ from voicelog.board.review.commands import TABS, bindings
 from voicelog.board.review.day_index import DayIndex, days_of, number
 from voicelog.board.review.days_view import DaysView
 from voicelog.board.review.job_actions import JobActions
-from voicelog.board.review.lists import DentList, FieldList, JobList, LineList, QuoteList, UtteranceList
+from voicelog.board.review.lists import (
+    DentList,
+    FieldList,
+    JobList,
+    LineList,
+    QuoteList,
+    UtteranceList,
+    more_of,
+)
 from voicelog.board.review.palette import DeskCommands
 from voicelog.board.total_band import standing
 from voicelog.jobs.records import Job
+from voicelog.journal.events import Event
 
 WIDE_COLUMNS = 112
-"""Columns from which the jobs have a list of their own beside the rest."""
+"""Columns from which there is room for the list of jobs."""
 
 
 class ReviewScreen(JobActions):
@@ -38,13 +47,13 @@ class ReviewScreen(JobActions):
     ]
 
     def compose(self) -> ComposeResult:
-        """Head, three columns, footer."""
+        """Head, two columns, footer."""
         yield Static(id="desk-head", markup=False)
         with Horizontal(id="desk"):
-            yield JobList(self.wording, self.prices.of)
             with TabbedContent(*(title for _, _, title in TABS), id="tabs", initial="utterances"):
                 with TabPane("1 Said", id="utterances"):
                     yield UtteranceList(self.wording)
+                    yield Static(id="said-more", markup=False)
                 with TabPane("2 Dents", id="dents"):
                     yield DentList(self.wording, self.estimate)
                 with TabPane("3 Price", id="price"):
@@ -55,6 +64,7 @@ class ReviewScreen(JobActions):
                 with TabPane("5 Days", id="days"):
                     yield DaysView()
             with Vertical(id="desk-side"):
+                yield JobList(self.wording, self.prices.of)
                 yield Static(id="side-head", markup=False)
                 yield FieldList(self.wording)
                 yield Static(id="side-foot", markup=False)
@@ -63,12 +73,14 @@ class ReviewScreen(JobActions):
     def on_mount(self) -> None:
         """Begin with the last day and the current job."""
         state = self.board.logbook.state
-        days = days_of(state, self.board.logbook.heards())
+        days = days_of(self.board.heards.all())
         self.day = days[-1] if days else None
         self.job_id = state.current
         self.dent_number = state.job.open_dent if state.job else None
         self.show_records()
-        self.query_one(UtteranceList).focus()
+        first = self.query_one(UtteranceList)
+        first.focus()
+        self._follow(first.current)
 
     def on_resize(self, event: Resize) -> None:
         """The terminal has another size."""
@@ -76,7 +88,7 @@ class ReviewScreen(JobActions):
 
     def show_records(self) -> None:
         """Bring everything up to the logbook's state."""
-        if not self.is_mounted:
+        if not self.query(JobList):
             return
         found = self.day_index()
         if self.job is None or self.job not in found.jobs:
@@ -158,7 +170,13 @@ class ReviewScreen(JobActions):
     @on(UtteranceList.Highlighted, "#utterances-list")
     def follow_utterance(self, event: UtteranceList.Highlighted) -> None:
         """The dent that an utterance wrote to is looked at."""
-        target = self._index.targets.get(number(event.item))
+        self._follow(event.item)
+
+    def _follow(self, said: Event | None) -> None:
+        if said is None:
+            return
+        self.query_one("#said-more", Static).update(more_of(said))
+        target = self._index.targets.get(number(said))
         if target is not None and target != (self.job_id, self.dent_number):
             self.look_at(*target)
 

@@ -11,6 +11,7 @@ from voicelog.board.player import play
 from voicelog.board.review.day_index import index, number
 from voicelog.board.review.dent_actions import DentActions
 from voicelog.journal.events import Event, Heard
+from voicelog.journal.store import Draft
 from voicelog.meaning.note import Value
 from voicelog.session import by_hand
 
@@ -46,7 +47,7 @@ class UtteranceActions(DentActions):
             return
         job, dent = self.job, self.dent
 
-        def drafts(values: Mapping[str, Value]) -> list[by_hand.Draft]:
+        def drafts(values: Mapping[str, Value]) -> list[Draft]:
             found = [by_hand.choose(job, dent, slot, value) for slot, value in values.items()]
             return [draft for made in found for draft in made]
 
@@ -94,5 +95,6 @@ class UtteranceActions(DentActions):
 
     def day_index(self) -> Any:
         """The jobs and utterances of the day looked at."""
-        book = self.board.logbook
-        return index(book.state, book.heards(), self.day, waiting_first=self.waiting_first)
+        return index(
+            self.board.logbook.state, self.board.heards.all(), self.day, waiting_first=self.waiting_first
+        )
