@@ -13,6 +13,9 @@ from voicelog.papers.files import Written
 from voicelog.papers.html import paper_html
 from voicelog.papers.invoice import invoice
 from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.pdf import paper_pdf
+from voicelog.papers.photos import Matching, match_photos, parse_offset
+from voicelog.papers.subject import Subject, subject_of
 from voicelog.papers.work_record import work_record
 from voicelog.papers.write import FORMATS, PAPERS, write_papers
 
@@ -20,13 +23,19 @@ __all__ = [
     "FORMATS",
     "PAPERS",
     "Letterhead",
+    "Matching",
+    "Subject",
     "Written",
     "day_json",
     "day_log",
     "estimate_sheet",
     "invoice",
+    "match_photos",
     "paper_html",
+    "paper_pdf",
+    "parse_offset",
     "schema",
+    "subject_of",
     "work_record",
     "write_papers",
 ]

@@ -8,20 +8,24 @@ from decimal import Decimal
 
 from voicelog.journal.events import Heard
 from voicelog.papers import parts
+from voicelog.papers.album import strays, unused_lines
 from voicelog.papers.blocks import (
     Block,
     Column,
     Drawing,
     Facts,
     Heading,
+    Notice,
     Paper,
     Paragraph,
+    Pictures,
     Row,
     Table,
     cell,
     row,
 )
 from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.photos import Matching
 from voicelog.papers.plan import draw_plan
 from voicelog.papers.subject import Subject, times_of
 from voicelog.papers.text import isolated
@@ -51,9 +55,13 @@ def sum_of(subjects: Sequence[Subject]) -> dict[str, tuple[Money, bool]]:
 
 
 def day_log(
-    subjects: Sequence[Subject], letterhead: Letterhead, heards: Sequence[Heard], now: datetime
+    subjects: Sequence[Subject],
+    letterhead: Letterhead,
+    heards: Sequence[Heard],
+    now: datetime,
+    photos: Matching | None = None,
 ) -> Paper:
-    """The log of the jobs given, in the order given."""
+    """The log of the jobs given, in the order given; `photos` shows what was left unmatched."""
     words = Words(letterhead)
     first, last = days_of(subjects, words, now)
     dates = [words.date(datetime.fromisoformat(day).date()) for day in dict.fromkeys((first, last))]
@@ -65,6 +73,7 @@ def day_log(
         blocks=(
             *_jobs(subjects, words),
             *(block for subject in subjects for block in _job(subject)),
+            *_strays(photos, subjects, words),
             *_heard(heards, words),
             *parts.cautions(),
         ),
@@ -129,6 +138,21 @@ def _facts(subject: Subject) -> Facts:
         ("Time worked", worked(subject)),
         ("Photos marked", listed(number for number, _, _ in job.photos)),
     )
+
+
+def _strays(photos: Matching | None, subjects: Sequence[Subject], words: Words) -> Iterator[Block]:
+    """Pictures without a mark and marks without a picture."""
+    if photos is None:
+        return
+    pictures, lines = strays(photos, words)
+    lines += unused_lines(photos, [subject.job.id for subject in subjects], words)
+    if not pictures and not lines:
+        return
+    yield Heading("Photos not matched")
+    if lines:
+        yield Notice("Without a picture, or not readable", lines, "open")
+    if pictures:
+        yield Pictures(pictures)
 
 
 def _heard(heards: Sequence[Heard], words: Words) -> Iterator[Block]:

@@ -52,8 +52,11 @@ def invoice(subject: Subject) -> Paper:
 
 def why_draft(subject: Subject) -> tuple[str, ...]:
     """What keeps the invoice from being final; empty where nothing does."""
-    priced = subject.priced
-    reasons = []
+    priced = subject.charged
+    reasons = [subject.trouble] if subject.trouble else []
+    if subject.agreed is not None and max(subject.agreed.beyond) > 0:
+        more = subject.words.range(subject.agreed.beyond, priced.currency)
+        reasons.append(f"The job costs {more} beyond the accepted quote: agree on a supplement.")
     if not subject.job.finished_at:
         reasons.append("The job is not finished.")
     if not priced.confirmed:
@@ -78,14 +81,14 @@ def _head(subject: Subject, *, final: bool) -> Facts:
         *parts.job_rows(subject),
         ("Work finished", words.date(finished) if finished else ""),  # BT-72, delivery date
         ("Due", due),  # BT-9
-        ("Currency", subject.priced.currency),  # BT-5
+        ("Currency", subject.charged.currency),  # BT-5
         ("Quote accepted", listed(f"{q.version}, {words.date_time(q.at)}" for q in accepted)),
     )
 
 
 def _lines(subject: Subject) -> Iterator[Block]:
     """BG-25 with number, description, quantity, unit price and net amount; then BG-22 and BG-23."""
-    priced = subject.priced
+    priced = subject.charged
     yield Heading("Work charged")
     rows = [_line(subject, number, line) for number, line in enumerate(priced.priced_lines, start=1)]
     columns = (
@@ -102,13 +105,13 @@ def _lines(subject: Subject) -> Iterator[Block]:
 
 def _line(subject: Subject, number: int, line: PricedLine) -> Row:
     assert line.amount is not None
-    amount = subject.words.range(line.amount, subject.priced.currency)
+    amount = subject.words.range(line.amount, subject.charged.currency)
     minutes = f"{subject.words.minutes(line.minutes)} min" if any(line.minutes) else ""
     return row(str(number), cell(known(line.text), minutes), "1", amount, amount)
 
 
 def _sums(subject: Subject) -> Iterator[Row]:
-    priced = subject.priced
+    priced = subject.charged
     tax = priced.tax_line
     open_mark = "" if priced.confirmed else NOT_SETTLED
 

@@ -238,9 +238,9 @@ def quotes(subject: Subject) -> Iterator[Block]:
 
 def photos(subject: Subject) -> Iterator[Block]:
     """Thumbnails of the pictures that belong to the job."""
-    if subject.pictures:
+    if subject.album is not None and subject.album.pictures:
         yield Heading("Photos")
-        yield Pictures(subject.pictures)
+        yield Pictures(subject.album.pictures)
 
 
 def cautions() -> Iterator[Block]:

@@ -7,7 +7,7 @@ edition writes no structure tree.
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -135,23 +135,30 @@ def _facts(sheet: Sheet, block: Facts) -> None:
     """Names and values in two columns."""
     width = sheet.epw / 2 - 3
     cells = []
-    for name, values in block.rows:
-        value = [line for text in values for line in sheet.broken(text, width, BOLD)]
-        cells.append((sheet.broken(name, width, SMALL), value))
+    for title, values in block.rows:
+        broken = [line for text in values for line in sheet.broken(text, width, BOLD)]
+        cells.append((sheet.broken(title, width, SMALL), broken))
     for start in range(0, len(cells), 2):
-        pair = cells[start : start + 2]
-        height = max(sum(style.height for _, style in (*name, *value)) for name, value in pair)
-        sheet.need(min(height, sheet.body_height))
-        top = sheet.y
-        for place, (name, value) in enumerate(pair):
-            x = SIDE + place * (width + 6)
-            with sheet.group("P"):
-                with sheet.leaf("Span"):
-                    y = _put_lines(sheet, name, x, top)
-                with sheet.leaf("Span"):
-                    _put_lines(sheet, value, x, y)
-        sheet.set_y(top + height + 1)
+        _fact_pair(sheet, cells[start : start + 2], width)
     sheet.set_y(sheet.y + 2)
+
+
+def _fact_pair(sheet: Sheet, pair: Sequence[tuple[list[Line], list[Line]]], width: float) -> None:
+    height = max(sum(style.height for _, style in (*name, *value)) for name, value in pair)
+    if height > sheet.body_height / 2:
+        for name, value in pair:
+            sheet.write_lines([*name, *value], "P", after=1)
+        return
+    sheet.need(height)
+    top = sheet.y
+    for place, (name, value) in enumerate(pair):
+        x = SIDE + place * (width + 6)
+        with sheet.group("P"):
+            with sheet.leaf("Span"):
+                y = _put_lines(sheet, name, x, top)
+            with sheet.leaf("Span"):
+                _put_lines(sheet, value, x, y)
+    sheet.set_y(top + height + 1)
 
 
 def _notice(sheet: Sheet, block: Notice) -> None:

@@ -5,14 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
+from voicelog.errors import VoicelogError
+from voicelog.estimate.card_model import Card
+from voicelog.estimate.lines import Estimate
+from voicelog.estimate.price import price_job
+from voicelog.estimate.quotes import card_of, in_force
 from voicelog.jobs.records import Dent, Job, Reading, Step
 from voicelog.meaning.note import SlotValue
-from voicelog.papers.blocks import Picture
+from voicelog.papers.album import Album
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.priced import Priced
 from voicelog.papers.text import lines_of
-from voicelog.papers.wording import NOT_SETTLED, Words, known
+from voicelog.papers.wording import NOT_SETTLED, Money, Words, known
+
+
+@dataclass(frozen=True)
+class Agreed:
+    """What an accepted quote fixes for the invoice."""
+
+    priced: Priced
+    """The job as it stands, by the card of the quote."""
+    beyond: Money
+    """What it costs beyond the quote and its accepted supplements."""
 
 
 @dataclass(frozen=True)
@@ -23,7 +39,17 @@ class Subject:
     priced: Priced
     words: Words
     card_name: str = ""
-    pictures: tuple[Picture, ...] = ()
+    album: Album | None = None
+    """None where no pictures were looked for."""
+    agreed: Agreed | None = None
+    """None where no quote was accepted."""
+    trouble: str = ""
+    """Why the accepted quote cannot be used, in a sentence."""
+
+    @property
+    def charged(self) -> Priced:
+        """The price the invoice asks for: by the card of the accepted quote, where there is one."""
+        return self.priced if self.agreed is None else self.agreed.priced
 
     @property
     def letterhead(self) -> Letterhead:
@@ -61,6 +87,29 @@ class Subject:
         """A slot of a dent for people, with `after` behind it; empty where it was not said."""
         found = dent.fields.get(slot)
         return "" if found is None else self.said(slot, found.slot, after)
+
+
+def subject_of(
+    job: Job, estimate: Estimate, letterhead: Letterhead, card: Card, album: Album | None = None
+) -> Subject:
+    """All that the papers of a job need: its estimate by `card`, and what its quote has fixed."""
+    agreed, trouble = None, ""
+    try:
+        agreed = _agreed(job)
+    except VoicelogError as error:
+        trouble = f"{error.line()}."
+    priced = Priced.from_json(estimate.to_json())
+    return Subject(job, priced, Words(letterhead), card.name, album, agreed, trouble)
+
+
+def _agreed(job: Job) -> Agreed | None:
+    quotes = in_force(job)
+    if not quotes or not quotes[0].accepted:
+        return None
+    priced = Priced.from_json(price_job(job, card_of(quotes[0].snapshot)).to_json())
+    fixed = [Priced.from_json(quote.snapshot).total for quote in quotes if quote.accepted]
+    low, high = (sum((total[bound] for total in fixed), Decimal(0)) for bound in (0, 1))
+    return Agreed(priced, (priced.total[0] - low, priced.total[1] - high))
 
 
 def times_of(job: Job) -> Iterator[str]:

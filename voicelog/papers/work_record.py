@@ -162,14 +162,21 @@ def _cautions_shown(subject: Subject) -> Iterator[Notice]:
 
 
 def _photo_marks(subject: Subject) -> Iterator[Block]:
-    if subject.job.photos:
-        yield Heading("Photo marks")
-        columns = (Column("Photo"), Column("Dent"), Column("Time", 2.0))
-        rows = (
-            row(str(number), "job" if dent is None else str(dent), subject.words.date_time(at))
-            for number, dent, at in subject.job.photos
-        )
-        yield Table("Photo marks spoken during the work", columns, tuple(rows))
+    """Photo marks by number, with the files that belong to them where pictures were looked for."""
+    job, album = subject.job, subject.album
+    if not job.photos:
+        return
+    yield Heading("Photo marks")
+    columns = [Column("Photo", 0.8), Column("Dent", 0.8), Column("Time", 2.0)]
+    rows = [
+        [str(number), "job" if dent is None else str(dent), subject.words.date_time(at)]
+        for number, dent, at in job.photos
+    ]
+    if album is not None:
+        columns.append(Column("Picture", 2.5))
+        for cells, (number, _, _) in zip(rows, job.photos, strict=True):
+            cells.append(listed(album.files_of(number)) or "no picture found")
+    yield Table("Photo marks spoken during the work", tuple(columns), tuple(row(*cells) for cells in rows))
 
 
 def _changes(subject: Subject) -> Iterator[Block]:

@@ -13,7 +13,8 @@ from voicelog.estimate.card_model import Card
 from voicelog.estimate.price import price_job
 from voicelog.jobs.records import Job, State
 from voicelog.journal.events import Heard
-from voicelog.papers.blocks import Paper, Picture
+from voicelog.papers.album import album_of
+from voicelog.papers.blocks import Paper
 from voicelog.papers.columns import TABLES
 from voicelog.papers.data import tables
 from voicelog.papers.day_json import day_json
@@ -24,9 +25,9 @@ from voicelog.papers.html import paper_html
 from voicelog.papers.invoice import invoice
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.pdf import paper_pdf
-from voicelog.papers.priced import Priced
+from voicelog.papers.photos import Matching
 from voicelog.papers.sheets import dictionary_csv, table_csv, workbook
-from voicelog.papers.subject import Subject
+from voicelog.papers.subject import Subject, subject_of
 from voicelog.papers.wording import Words
 from voicelog.papers.work_record import work_record
 
@@ -52,6 +53,7 @@ class Day:
     estimates: tuple[Mapping[str, Any], ...]
     letterhead: Letterhead
     heards: tuple[Heard, ...]
+    photos: Matching | None
     now: datetime
 
 
@@ -65,7 +67,7 @@ def write_papers(
     which: Sequence[str] = PAPERS,
     formats: Sequence[str] = FORMATS,
     heards: Iterable[Heard] = (),
-    pictures: Mapping[str, Sequence[Picture]] | None = None,
+    photos: Matching | None = None,
     now: datetime,
     progress: Progress | None = None,
 ) -> Written:
@@ -79,7 +81,7 @@ def write_papers(
         which: names from `PAPERS`.
         formats: names from `FORMATS`.
         heards: the utterances to list in the day log.
-        pictures: thumbnails by the id of their job.
+        photos: pictures matched by `voicelog.papers.photos.match_photos`, shown as thumbnails.
 
     Raises:
         VoicelogError: an unknown paper or format, a logo that is no picture, a folder
@@ -88,7 +90,7 @@ def write_papers(
     _check(which, PAPERS, "paper")
     _check(formats, FORMATS, "format")
     chosen = tuple(state.jobs.values() if jobs is None else jobs)
-    day = _day(chosen, card, letterhead, tuple(heards), pictures or {}, now)
+    day = _day(chosen, card, letterhead, tuple(heards), photos, now)
     written = Written()
     for name, data in _files(day, which, formats):
         did = written.write(folder / name, data)
@@ -110,16 +112,18 @@ def _day(
     card: Card,
     letterhead: Letterhead,
     heards: tuple[Heard, ...],
-    pictures: Mapping[str, Sequence[Picture]],
+    photos: Matching | None,
     now: datetime,
 ) -> Day:
     words = Words(letterhead)
-    estimates = tuple(price_job(job, card).to_json() for job in jobs)
+    estimates = [price_job(job, card) for job in jobs]
     subjects = tuple(
-        Subject(job, Priced.from_json(estimate), words, card.name, tuple(pictures.get(job.id, ())))
+        subject_of(
+            job, estimate, letterhead, card, None if photos is None else album_of(job.id, photos, words)
+        )
         for job, estimate in zip(jobs, estimates, strict=True)
     )
-    return Day(subjects, estimates, letterhead, heards, now)
+    return Day(subjects, tuple(estimate.to_json() for estimate in estimates), letterhead, heards, photos, now)
 
 
 def _files(day: Day, which: Sequence[str], formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
@@ -146,7 +150,7 @@ def _paper(paper: Paper, stem: str, at: str, formats: Sequence[str]) -> Iterator
 
 
 def _day_files(day: Day, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
-    paper = day_log(day.subjects, day.letterhead, day.heards, day.now)
+    paper = day_log(day.subjects, day.letterhead, day.heards, day.now, day.photos)
     first, last = days_of(day.subjects, Words(day.letterhead), day.now)
     stem = "-to-".join(dict.fromkeys((first, last)))
     latest = max((subject.last_at() for subject in day.subjects), key=datetime.fromisoformat, default=first)
