@@ -230,6 +230,17 @@ def _(body: ev.Measured, job: Job, event: ev.Event) -> None:
 
 
 @apply.register
+def _(body: ev.Remeasured, job: Job, event: ev.Event) -> None:
+    dent = _dent(job, body.dent)
+    readings = dent.readings if body.place == "dent" and dent is not None else job.references
+    if not readings:
+        return
+    found = readings[-1].um
+    found.slot, found.question = body.um, None
+    found.history.append(_past(event, body.um, "corrected", body.by))
+
+
+@apply.register
 def _(body: ev.Stepped, job: Job, event: ev.Event) -> None:
     details = {name: slot.value for name, slot in body.slots.items()}
     step = Step(str(details.pop("step", "")), details, event.at, _utterance(event))

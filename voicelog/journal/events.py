@@ -182,6 +182,23 @@ class Measured(Body):
 
 
 @dataclass(frozen=True)
+class Remeasured(Body):
+    """The last reading of a place was corrected."""
+
+    TYPE = "remeasured"
+    place: Literal["dent", "reference"]
+    um: SlotValue
+    dent: int | None = None
+    by: By = "voice"
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Remeasured:
+        """As `Body.from_json`, with the reading as a slot value."""
+        rest = {name: value_of(name, value) for name, value in data.items() if name != "um"}
+        return cls(um=SlotValue.from_json(data["um"]), **rest)
+
+
+@dataclass(frozen=True)
 class Stepped(Body):
     """A step of the repair was done."""
 
@@ -365,8 +382,8 @@ class Forgotten(Body):
 
 RECORD_BODIES: tuple[type[Body], ...] = (
     JobOpened, JobDescribed, DentOpened, Noted, Corrected, Cleared, DentRemoved, DentRestored,
-    DentsOrdered, Measured, Stepped, Timed, RiskNoted, Told, Asked, Answered, PhotoMarked, MemoKept,
-    Discounted, Finished,
+    DentsOrdered, Measured, Remeasured, Stepped, Timed, RiskNoted, Told, Asked, Answered, PhotoMarked,
+    MemoKept, Discounted, Finished,
 )  # fmt: skip
 """Bodies that change a record: what undo takes back.  A group holding none of them is no target."""
 

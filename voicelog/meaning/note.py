@@ -35,7 +35,7 @@ class SlotValue:
     @property
     def confirmed(self) -> bool:
         """Whether the value can be priced as one figure."""
-        return not self.alternatives
+        return not self.alternatives and not self.doubt
 
     def to_json(self) -> dict[str, Any]:
         """JSON-ready form; numbers stay numbers, tuples become lists."""

@@ -1,0 +1,169 @@
+"""Notes about the work itself: jobs, quotes, readings, steps, time, and what the customer was told."""
+
+from __future__ import annotations
+
+from voicelog.estimate.price import price_job
+from voicelog.estimate.quotes import snapshot
+from voicelog.journal import events as ev
+from voicelog.meaning.doubt import in_doubt
+from voicelog.meaning.note import Note
+from voicelog.meaning.phrases import name_of, read_back
+from voicelog.session.answering_notes import DETAILS, READINGS
+from voicelog.session.damage import PLACE, in_trouble, next_number
+from voicelog.session.plan import Desk, Plan, ask_about, job_for, open_job, refused
+from voicelog.session.repair import describe
+from voicelog.session.replies import estimate_text, gaps_of
+
+
+def take_job(note: Note, desk: Desk) -> Plan:
+    """New job, plate and VIN, quotes, discount, finished, close the day."""
+    if note.troubles:
+        return in_trouble(note)
+    plan = Plan()
+    said = note.slots["job"].value if "job" in note.slots else ""
+    details = {name: note.slots[name] for name in DETAILS if name in note.slots}
+    if said == "new":
+        job = open_job(desk, plan)
+        plan.answer = "new job"
+        return describe(details, job, plan, desk) if details else plan
+    if details:
+        return describe(details, job_for(desk, plan), plan, desk)
+    if said == "close-day":
+        plan.add(ev.DayClosed(desk.now.date().isoformat()), None)
+        plan.answer = "day closed"
+        return plan
+    if desk.job is None:
+        return refused("no job is open", "no job is open yet")
+    if said == "finished":
+        gaps = tuple(gap.id for gap in gaps_of(desk.job, desk.card))
+        plan.add(ev.Finished(gaps), desk.job.id)
+        plan.answer = f"job finished, {len(gaps)} missing" if gaps else "job finished, nothing missing"
+        return plan
+    if "discount_percent" in note.slots:
+        return _discount(note, desk)
+    return _quote(str(note.slots["quote"].value), desk)
+
+
+def _discount(note: Note, desk: Desk) -> Plan:
+    assert desk.job is not None
+    slot = note.slots["discount_percent"]
+    limit = desk.card.charges.max_discount_percent
+    if slot.confirmed and slot.value > limit:
+        return refused(
+            f"discount_percent: the card allows {limit}", f"the card allows {limit} percent at most"
+        )
+    plan = Plan()
+    plan.add(ev.Discounted(slot.value), desk.job.id)
+    plan.answer = read_back({"discount_percent": slot}, desk.region)
+    if in_doubt(slot):
+        ask_about(desk, plan, desk.job.id, None, "discount_percent", slot)
+    return plan
+
+
+def _quote(said: str, desk: Desk) -> Plan:
+    job = desk.job
+    assert job is not None
+    plan = Plan()
+    if said == "give":
+        estimate = price_job(job, desk.card)
+        version = max((quote.version for quote in job.quotes), default=0) + 1
+        plan.add(ev.Quoted(version, snapshot(job, estimate, desk.card)), job.id)
+        plan.answer = f"quote {version}, {estimate_text(job, desk.card)}"
+        return plan
+    if not job.quotes:
+        return refused("no quote was given", "no quote was given yet")
+    version = job.quotes[-1].version
+    plan.add(ev.QuoteSettled(version, said == "accepted"), job.id)
+    plan.answer = f"quote {version} {said}"
+    return plan
+
+
+def take_reading(note: Note, desk: Desk) -> Plan:
+    """Paint readings; one at a dent goes to the open dent, or to the one on the panel named."""
+    if note.troubles:
+        return in_trouble(note)
+    plan = Plan()
+    job = job_for(desk, plan)
+    place = {name: note.slots[name] for name in PLACE if name in note.slots}
+    dent = _dent_at(note, desk)
+    if dent is None and "paint_um" in note.slots:
+        dent = next_number(desk.job)
+        plan.add(ev.DentOpened(dent), job)
+        if place:
+            plan.add(ev.Noted(dent, place), job)
+    probe = {"probe": note.slots["probe"]} if "probe" in note.slots else {}
+    for name in READINGS:
+        if name not in note.slots:
+            continue
+        slot = note.slots[name]
+        at_dent = name == "paint_um"
+        where = dent if at_dent else None
+        slots = probe if at_dent else {**probe, **place}
+        plan.add(ev.Measured("dent" if at_dent else "reference", slot, where, slots), job)
+        if in_doubt(slot):
+            ask_about(desk, plan, job, where, name, slot)
+    plan.answer = read_back(note.slots, desk.region)
+    return plan
+
+
+def _dent_at(note: Note, desk: Desk) -> int | None:
+    """The dent a reading belongs to; None where a new one has to be opened."""
+    job, open_dent = desk.job, desk.dent
+    if job is None or open_dent is None:
+        return None
+    said = {name: note.slots[name].value for name in PLACE if name in note.slots}
+    if not said:
+        return open_dent.number
+    dents = [open_dent, *reversed([dent for dent in job.listed() if dent is not open_dent])]
+    return next(
+        (d.number for d in dents if all(d.get(name) in (None, value) for name, value in said.items())), None
+    )
+
+
+def take_step(note: Note, desk: Desk) -> Plan:
+    """A step of the repair, at the open dent."""
+    if note.troubles:
+        return in_trouble(note)
+    plan = Plan()
+    job = job_for(desk, plan)
+    dent = None if desk.dent is None else desk.dent.number
+    plan.add(ev.Stepped(note.slots, dent), job)
+    plan.answer = read_back(note.slots, desk.region)
+    for name, slot in note.slots.items():
+        if in_doubt(slot):
+            # A step changes no price: what was heard is read back and left as it is.
+            plan.answer = f"{plan.answer}, {name.replace('_', ' ')} not sure"
+    return plan
+
+
+def take_time(note: Note, desk: Desk) -> Plan:
+    """Start, pause, resume or stop the work timer."""
+    plan = Plan()
+    action = str(note.slots["time"].value)
+    if desk.job is None and action != "start":
+        return refused("no job is open", "no job is open yet")
+    job = job_for(desk, plan)
+    plan.add(ev.Timed(action, None if desk.dent is None else desk.dent.number), job)
+    plan.answer = read_back(note.slots, desk.region)
+    return plan
+
+
+def take_told(note: Note, desk: Desk) -> Plan:
+    """The customer was told: the risks named, else all that were noted on the job."""
+    job = desk.job
+    if job is None:
+        return refused("no job is open", "no job is open yet")
+    risk = note.slots.get("risk")
+    if risk is not None:
+        risks = (
+            tuple(str(value) for value in risk.value) if isinstance(risk.value, tuple) else (str(risk.value),)
+        )
+    else:
+        noted = [*job.risks, *(value for dent in job.listed() for value in dent.risks)]
+        risks = tuple(dict.fromkeys(noted))
+    if not risks:
+        return refused("risk: none was noted", "told what? say the risk")
+    plan = Plan()
+    plan.add(ev.Told(risks, note.words), job.id)
+    plan.answer = f"customer told, {' and '.join(name_of(value, desk.region) for value in risks)}"
+    return plan
