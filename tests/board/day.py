@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tests.board.bench_clock import BenchLog
+from .bench_clock import BenchLog
 from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft

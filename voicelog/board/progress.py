@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
@@ -15,10 +16,19 @@ from textual.worker import Worker, WorkerState
 
 from voicelog.board.ports import Work
 from voicelog.board.workers import told
-from voicelog.session.feed import FeedItem, Progress
+from voicelog.session.feed import Feed, FeedItem, Progress
 
 PATIENCE_S = 0.4
 """Work that is done sooner never shows its bar."""
+
+
+def watched(what: str, work: Callable[[Callable[[int, int], None], Callable[[], bool]], Any]) -> Work:
+    """Work for a `WorkScreen` from a function of (progress(done, total), cancelled())."""
+
+    def run(feed: Feed, stop: threading.Event) -> Any:
+        return work(lambda done, total: feed(Progress(done, total, what)), stop.is_set)
+
+    return run
 
 
 class Progressed(Message):
@@ -75,7 +85,10 @@ class WorkScreen(ModalScreen[Any]):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Done, stopped or failed: close, and say why it failed."""
-        if event.state is WorkerState.ERROR:
+        if event.state is WorkerState.ERROR and self.stop.is_set():
+            self.notify("Stopped", title=self.work_title, markup=False)
+            self.dismiss(None)
+        elif event.state is WorkerState.ERROR:
             self.notify(
                 told(event.worker.error), title=self.work_title, severity="error", timeout=30, markup=False
             )

@@ -1,0 +1,224 @@
+"""The live board shows what the session reports and what the records hold."""
+
+from __future__ import annotations
+
+import threading
+import time
+
+import pytest
+
+from voicelog.board.big_text import BigText
+from voicelog.board.caution_band import CautionBand
+from voicelog.board.ear_band import EarBand
+from voicelog.board.hearing import Hearing
+from voicelog.board.level_meter import LevelMeter
+from voicelog.board.live_screen import LiveScreen
+from voicelog.board.messages import LevelFed, PartialFed
+from voicelog.board.plan_view import PlanView
+from voicelog.board.question_card import QuestionCard
+from voicelog.errors import VoicelogError
+from voicelog.journal import events as ev
+from voicelog.journal.store import Draft
+from voicelog.session import feed
+
+from .day import held, say, whole_day
+from .drive import Driven, driven
+
+LISTENING = feed.EarChanged("listening", "headset", "bench engine")
+
+
+def shown(board: Driven, name: str) -> str:
+    """The text that a line of large letters stands for."""
+    texts = board.app.screen.query_one(f"#{name}", BigText).texts
+    return texts[0] if texts else ""
+
+
+def test_open_dent_total_and_plan_come_from_the_records() -> None:
+    async def scenario(board: Driven) -> None:
+        assert shown(board, "dent-place") == "rear right door"
+        assert shown(board, "dent-size") == "45 × 30 mm shallow"
+        # 22 dents of 20 mm, 15 or 50 mm, and 45 mm at £2 a millimetre.
+        assert shown(board, "total-figure") == "£1,000.00–£1,070.00"
+        assert "dent 2 50 or 15 mm" in board.text("#total-points")
+        plan = board.app.screen.query_one(PlanView).plan
+        assert plan is not None
+        counts = {(block.panel, block.x): block.dents for block in plan.blocks if block.dents}
+        assert sorted(counts.values()) == [1, 1, 22]
+        assert [block.panel for block in plan.blocks if block.is_open] == ["door"]
+
+    driven(whole_day(), scenario)
+
+
+def test_empty_slots_stay_in_sight() -> None:
+    async def scenario(board: Driven) -> None:
+        shown_cells = dict((name, value) for name, value, _ in board.app.screen.query_one("#dent-slots").shown)
+        assert shown_cells["method"] == "·····"
+        assert shown_cells["access"] == "open"
+
+    driven(whole_day(), scenario)
+
+
+@pytest.mark.parametrize(
+    ("state", "mark", "word"),
+    [("listening", "●", "listening"), ("asleep", "☾", "asleep"), ("lost", "✕", "mic gone"), ("off", "○", "mic off")],
+)
+def test_every_state_of_the_ear_has_a_mark_and_a_word(state: feed.Ear, mark: str, word: str) -> None:
+    async def scenario(board: Driven) -> None:
+        await board.feed(feed.EarChanged(state, "headset", "bench engine"))
+        assert shown(board, "ear-sign") == f"{mark} {word}"
+        assert "headset" in board.text("#ear-engine")
+
+    driven(whole_day(), scenario)
+
+
+def test_partial_gives_way_to_the_utterance_and_its_answer() -> None:
+    log = whole_day()
+
+    async def scenario(board: Driven) -> None:
+        await board.feed(LISTENING, feed.Partial("method"))
+        assert shown(board, "ear-sign") == "◉ hearing"
+        assert "method" in str(board.app.screen.query_one(Hearing).render())
+        said = say(log, "method push", ev.Noted(3, {"method": held("push")}))
+        await board.feed(feed.Utterance(said, "method push", "accepted"))
+        lines = str(board.app.screen.query_one(Hearing).render())
+        assert "✓ taken down" in lines
+        assert "method push" in lines
+        assert shown(board, "ear-sign") == "● listening"
+        assert ("method", "push", False) in board.app.screen.query_one("#dent-slots").shown
+
+    driven(log, scenario)
+
+
+def test_question_takes_the_screen_and_a_key_answers_it() -> None:
+    log = whole_day(asking=True)
+
+    async def scenario(board: Driven) -> None:
+        card = board.app.screen.query_one(QuestionCard)
+        assert card.display
+        assert (shown(board, "choice-1"), shown(board, "choice-2")) == ("50 mm", "15 mm")
+        await board.press("2")
+        assert board.bodies(ev.Answered)[-1].value == 15
+        assert board.bodies(ev.Answered)[-1].by == "hand"
+        assert not card.display
+        assert shown(board, "total-figure") == "£1,000.00"
+        await board.press("ctrl+z")
+        assert card.display
+
+    driven(log, scenario)
+
+
+def test_caution_stays_until_it_is_understood() -> None:
+    log = whole_day()
+    log.commit([Draft(ev.Cautioned("solvent-heat"), log.state.current)])
+
+    async def scenario(board: Driven) -> None:
+        caution = feed.Caution("solvent-heat", "Solvent was wiped minutes ago: no heat gun yet.")
+        await board.feed(caution, caution)
+        band = board.app.screen.query_one(CautionBand)
+        assert band.display
+        assert len(band.waiting) == 1
+        await board.press("u")
+        assert not band.display
+        assert board.bodies(ev.Understood) == [ev.Understood("solvent-heat")]
+
+    driven(log, scenario)
+
+
+def test_only_the_latest_level_and_partial_count() -> None:
+    async def scenario(board: Driven) -> None:
+        for number in range(200):
+            board.app.feed(feed.Level(-60 + number / 10))
+        for number in range(200):
+            board.app.feed(feed.Partial(f"word {number}"))
+        await board.pilot.pause()
+        handled = [message for message in board.messages if isinstance(message, LevelFed)]
+        assert board.app.screen.query_one(LevelMeter).level == feed.Level(-60 + 199 / 10)
+        assert board.app.screen.query_one(Hearing).partial == "word 199"
+        assert len(handled) < 20
+        assert len([message for message in board.messages if isinstance(message, PartialFed)]) < 20
+
+    driven(whole_day(), scenario)
+
+
+def test_clipping_is_said_in_words() -> None:
+    async def scenario(board: Driven) -> None:
+        await board.feed(feed.Level(-20.0, clipped=True))
+        assert "TOO LOUD" in str(board.app.screen.query_one(LevelMeter).render())
+
+    driven(whole_day(), scenario)
+
+
+def test_session_runs_in_a_thread_and_ends_with_the_board() -> None:
+    seen: dict[str, bool] = {}
+
+    def run(report: feed.Feed, stop: threading.Event) -> None:
+        seen["own thread"] = threading.current_thread() is not threading.main_thread()
+        report(LISTENING)
+        seen["stopped"] = stop.wait(10)
+
+    async def scenario(board: Driven) -> None:
+        for _ in range(50):
+            if shown(board, "ear-sign") == "● listening":
+                break
+            await board.pilot.pause(0.02)
+        assert shown(board, "ear-sign") == "● listening"
+
+    started = time.monotonic()
+    driven(whole_day(), scenario, run=run)
+    assert seen == {"own thread": True, "stopped": True}
+    assert time.monotonic() - started < 8
+
+
+@pytest.mark.parametrize(
+    ("error", "text"),
+    [
+        (VoicelogError("no microphone", todo="plug one in"), "no microphone; plug one in"),
+        (RuntimeError("boom"), "should not have happened (RuntimeError boom)"),
+    ],
+)
+def test_a_session_that_fails_is_shown_and_the_ear_is_off(error: Exception, text: str) -> None:
+    def run(report: feed.Feed, stop: threading.Event) -> None:
+        report(LISTENING)
+        raise error
+
+    async def scenario(board: Driven) -> None:
+        for _ in range(50):
+            if board.app._notifications:
+                break
+            await board.pilot.pause(0.02)
+        notes = [note.message for note in board.app._notifications]
+        assert any(text in note for note in notes)
+        assert board.app.live.query_one(EarBand).ear.state == "off"
+
+    driven(whole_day(), scenario, run=run)
+
+
+def test_large_type_leaves_out_the_plan_and_names_what_is_missing() -> None:
+    async def scenario(board: Driven) -> None:
+        assert board.app.screen.query_one("#plan-side").display
+        await board.press("f")
+        screen = board.app.screen
+        assert isinstance(screen, LiveScreen)
+        assert screen.has_class("-large-type")
+        assert screen.query_one("#plan-side").styles.display == "none"
+        assert "method" in board.text("#dent-missing")
+        assert screen.query_one("#dent-place", BigText).fitting(118)[1] == 2
+
+    driven(whole_day(), scenario)
+
+
+def test_light_and_dark() -> None:
+    async def scenario(board: Driven) -> None:
+        assert board.app.theme == "workshop-dark"
+        await board.press("t")
+        assert board.app.theme == "workshop-light"
+
+    driven(whole_day(), scenario)
+
+
+def test_ended_source_is_said() -> None:
+    async def scenario(board: Driven) -> None:
+        await board.feed(LISTENING, feed.Ended())
+        assert shown(board, "ear-sign") == "■ ended"
+
+    driven(whole_day(), scenario)
