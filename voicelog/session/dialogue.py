@@ -16,6 +16,7 @@ from typing import Any
 
 from voicelog.estimate.card_model import Card
 from voicelog.grammar import Network
+from voicelog.jobs.cautions import Caution, due_cautions
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
 from voicelog.meaning.doubt import Policy
@@ -55,6 +56,8 @@ class Outcome:
     """False for what is not for us: nothing of it was written."""
     waits: bool = False
     """The disk refused it for now: it is kept in memory and written as soon as it can be."""
+    cautions: tuple[Caution, ...] = ()
+    """Cautions that this utterance brought up, each once per job."""
 
     def to_json(self) -> dict[str, Any]:
         """The line that `hear --json` and `say --json` print."""
@@ -131,7 +134,23 @@ class Dialogue:
             drafts = [replace(draft, derived=derived) for draft in plan.drafts]
             job = next((draft.job for draft in drafts if draft.job), desk.state.current)
             self.logbook.commit([Draft(heard, job, derived), *drafts], group)
-            return Outcome(heard, plan.control, waits=self.logbook.pending > 0)
+            cautions = self._cautions()
+            return Outcome(heard, plan.control, waits=self.logbook.pending > 0, cautions=cautions)
+
+    def new_plan(self) -> tuple[Desk, Plan]:
+        """An empty plan for something that is no utterance; hold the logbook's lock."""
+        group = self.logbook.new_group()
+        return Desk(self.logbook.state, self.region, self.card, group, self._now()), Plan()
+
+    def _cautions(self) -> tuple[Caution, ...]:
+        """Note the cautions that are due by now on the current job and were not given yet."""
+        job = self.logbook.state.job
+        if job is None:
+            return ()
+        due = due_cautions(job)
+        if due:
+            self.logbook.commit([Draft(ev.Cautioned(caution.id), job.id) for caution in due])
+        return due
 
     def _decided(self, note: Note, desk: Desk) -> tuple[Note, Plan]:
         """The plan for a note, and the reading of the note that it is for."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from voicelog.estimate.price import price_job
 from voicelog.estimate.quotes import snapshot
 from voicelog.journal import events as ev
@@ -48,7 +50,7 @@ def _discount(note: Note, desk: Desk) -> Plan:
     assert desk.job is not None
     slot = note.slots["discount_percent"]
     limit = desk.card.charges.max_discount_percent
-    if slot.confirmed and slot.value > limit:
+    if isinstance(slot.value, int | Decimal) and slot.value > limit:
         return refused(
             f"discount_percent: the card allows {limit}", f"the card allows {limit} percent at most"
         )

@@ -1,0 +1,168 @@
+"""The loop of a session: sound from a source, one utterance after another, until it ends.
+
+    source -> segmenter -> engine -> dialogue -> tone, spoken answer and feed
+
+The tone sounds after the commit.  While an answer sounds, the microphone is gated.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from voicelog.answering import Answerer, SilentAnswerer, Sound
+from voicelog.errors import VoicelogError
+from voicelog.journal import events as ev
+from voicelog.journal.clips import Clips
+from voicelog.journal.store import Draft
+from voicelog.listening import (
+    Segment,
+    Segmenter,
+    SegmenterSettings,
+    Source,
+    SpeechAudio,
+    SpeechEnded,
+    SpeechStarted,
+)
+from voicelog.recognition.engine import Engine, Stream
+from voicelog.recognition.hypothesis import Hypothesis
+from voicelog.session import feed as fd
+from voicelog.session.dialogue import Dialogue, Origin, Outcome
+from voicelog.session.plan import job_for
+
+SOUNDS: dict[str, Sound] = {"accepted": "accepted", "asked": "asked", "rejected": "rejected"}
+
+
+def _nobody(item: fd.FeedItem) -> None:
+    """Takes reports where nobody watches."""
+
+
+@dataclass
+class Ear:
+    """What a session listens and answers with."""
+
+    dialogue: Dialogue
+    engine: Engine
+    clips: Clips | None = None
+    answerer: Answerer = field(default_factory=SilentAnswerer)
+    feed: fd.Feed = _nobody
+    partials: bool = False
+    """Report words while they are spoken; costs decoding time."""
+    segmenting: SegmenterSettings = field(default_factory=SegmenterSettings)
+    clock: Callable[[], float] = time.monotonic
+
+    def hear(self, source: Source, stop: threading.Event | None = None) -> Iterator[Outcome]:
+        """Take every utterance of a source; yields each outcome after its commit."""
+        stop = stop or threading.Event()
+        self._report_ear(source)
+        segmenter = Segmenter(self.segmenting)
+        hearing = _Hearing(self)
+        for chunk in source:
+            if stop.is_set():
+                source.stop()
+                break
+            self.feed(fd.Level(chunk.level_dbfs, chunk.clipped))
+            for event in segmenter.feed(chunk):
+                yield from hearing.take(event, source)
+        for event in segmenter.finish():
+            yield from hearing.take(event, source)
+        for warning in source.warnings:
+            self.feed(fd.Trouble(warning))
+        self.feed(fd.Ended())
+
+    def _report_ear(self, source: Source) -> None:
+        state: fd.Ear = "listening" if self.dialogue.logbook.state.awake else "asleep"
+        self.feed(fd.EarChanged(state, source.name, self.engine.name))
+
+    def decide(self, segment: Segment, hypothesis: Hypothesis, source: Source) -> Outcome:
+        """One segment with its hypothesis: commit, then answer."""
+        clip = None if self.clips is None else lambda: self._kept(segment)
+        origin = Origin(source.name, segment.start_s, segment.end_s, clip)
+        outcome = self.dialogue.take(hypothesis, origin)
+        self._answer(outcome, source)
+        return outcome
+
+    def _kept(self, segment: Segment) -> str | None:
+        """Keep the sound; a disk that refuses it must not cost the note."""
+        assert self.clips is not None
+        try:
+            return self.clips.put(segment.samples)
+        except (VoicelogError, OSError) as error:
+            self.feed(fd.Trouble(f"the sound could not be kept: {error}"))
+            return None
+
+    def keep_memo(self, segment: Segment) -> None:
+        """Keep a segment as a memo: its sound, no words."""
+        name = None if self.clips is None else self._kept(segment)
+        logbook = self.dialogue.logbook
+        with logbook.lock:
+            desk, plan = self.dialogue.new_plan()
+            job = job_for(desk, plan)
+            dent = None if desk.dent is None else desk.dent.number
+            logbook.commit([*plan.drafts, Draft(ev.MemoKept(dent, name), job)], desk.group)
+        self.answerer.sound("accepted")
+
+    def _answer(self, outcome: Outcome, source: Source) -> None:
+        heard = outcome.heard
+        if outcome.control == "louder":
+            self.answerer.louder()
+        elif outcome.control == "quieter":
+            self.answerer.quieter()
+        if outcome.committed:
+            self.answerer.sound("warning" if outcome.waits else SOUNDS[heard.decision])
+            if heard.decision != "rejected":
+                self.answerer.speak(heard.answer)
+        self.feed(fd.Utterance(heard, heard.answer, heard.decision))
+        for caution in outcome.cautions:
+            self.answerer.speak(caution.spoken)
+            self.feed(fd.Caution(caution.id, caution.text))
+        if outcome.control in ("sleep", "wake"):
+            self._report_ear(source)
+        trouble = self.dialogue.logbook.trouble
+        if trouble:
+            self.feed(fd.Trouble(trouble))
+
+
+class _Hearing:
+    """The utterance being spoken."""
+
+    def __init__(self, ear: Ear) -> None:
+        self._ear = ear
+        self._stream: Stream | None = None
+        self._partial = ""
+        self._memo = False
+
+    def take(self, event: SpeechStarted | SpeechAudio | SpeechEnded, source: Source) -> Iterator[Outcome]:
+        ear = self._ear
+        if isinstance(event, SpeechStarted):
+            if ear.partials:
+                self._stream = ear.engine.stream()
+            self._partial = ""
+        elif isinstance(event, SpeechAudio):
+            if self._stream is not None:
+                words = self._stream.feed(event.samples)
+                if words != self._partial:
+                    self._partial = words
+                    ear.feed(fd.Partial(words))
+        elif self._memo:
+            self._memo = False
+            self._drop()
+            ear.keep_memo(event.segment)
+        else:
+            outcome = ear.decide(event.segment, self._finished(event.segment), source)
+            self._memo = outcome.control == "memo" and outcome.committed
+            yield outcome
+
+    def _finished(self, segment: Segment) -> Hypothesis:
+        if self._stream is None:
+            return self._ear.engine.decode(segment.samples)
+        stream, self._stream = self._stream, None
+        with stream:
+            return stream.finish()
+
+    def _drop(self) -> None:
+        if self._stream is not None:
+            self._stream.close()
+            self._stream = None
