@@ -138,13 +138,18 @@ def _by_pairs(note: Note, confidence: float, reread: Reread, policy: Policy) -> 
     for place, word in enumerate(words):
         for partner in partners.get(word, ()):
             other = reread(" ".join([*words[:place], partner, *words[place + 1 :]]))
-            if other is None or other.kind != note.kind or set(other.slots) != set(plain.slots):
-                continue
-            changed = [name for name in plain.slots if other.slots[name].value != plain.slots[name].value]
-            if len(changed) == 1:
-                why = f"{word} sounds like {partner}"
-                note = _also(note, changed[0], other.slots[changed[0]].value, why)
+            changed = None if other is None else _only_change(plain, other)
+            if changed is not None:
+                note = _also(note, changed[0], changed[1], f"{word} sounds like {partner}")
     return note
+
+
+def _only_change(note: Note, other: Note) -> tuple[str, Value] | None:
+    """The one slot in which two notes of the same kind and slots differ, with the other's value."""
+    if other.kind != note.kind or set(other.slots) != set(note.slots):
+        return None
+    changed = [name for name, slot in other.slots.items() if slot.value != note.slots[name].value]
+    return (changed[0], other.slots[changed[0]].value) if len(changed) == 1 else None
 
 
 def _by_limits(note: Note, limits: Mapping[str, Mapping[str, Any]]) -> Note:

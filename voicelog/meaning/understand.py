@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import cast
 
-from voicelog.grammar import Network, Parse
+from voicelog.grammar import Network, Parse, Stop
 from voicelog.meaning.identify import plate_doubt, vin_doubt
 from voicelog.meaning.note import Note, SlotValue, Trouble
+from voicelog.meaning.numbers import FIGURES, TEENS, TYS
 from voicelog.meaning.places import place_troubles, settle_panel
 from voicelog.meaning.reading import Said, kind_of, said_in
 from voicelog.meaning.region import Region
@@ -18,6 +19,11 @@ from voicelog.vocabulary import CHOICES, LISTS, NUMBERS, Kind
 
 _PARSES = 12
 """How many parses of an ambiguous sentence are weighed."""
+_HINTS = 6
+_NUMBER_WORDS = frozenset((*FIGURES, *TEENS, *TYS, "oh", "nought", "niner", "double", "hundred", "thousand"))
+_SMALL = frozenset(
+    {"a", "an", "and", "er", "um", "uh", "the", "with", "of", "is", "it's", "in", "on", "about", "around"}
+)
 
 
 def understand(words: str, region: Region, network: Network) -> Note:
@@ -38,7 +44,7 @@ def understand(words: str, region: Region, network: Network) -> Note:
 def parsed(text: str, region: Region, network: Network) -> Note | None:
     """The note of words that are a sentence of the grammar, else None."""
     tokens = text.split()
-    parses = network.match(tokens)[:_PARSES] if tokens else []
+    parses = network.match(tokens, _PARSES) if tokens else []
     notes = [_note(parse, tokens, region) for parse in parses]
     if not notes:
         return None
@@ -74,11 +80,29 @@ def _splits(best: _Candidate, others: Iterable[_Candidate]) -> Note:
 def _unparsed(text: str, network: Network) -> Trouble:
     if not text:
         return Trouble("", "nothing was said")
-    known = network.words()
-    strange = next((word for word in text.split() if word not in known), None)
-    if strange is not None:
-        return Trouble("", f'"{strange}" is not a word that can be said here')
-    return Trouble("", "that is no sentence of the grammar")
+    stop = network.stop(text)
+    return Trouble(
+        "", "that cannot be said here" if stop is None else _stopped(text.split(), stop, network.words())
+    )
+
+
+def _stopped(words: list[str], stop: Stop, known: frozenset[str]) -> str:
+    """Where a sentence left the grammar, and what could have stood there."""
+    after = f' after "{words[stop.index - 1]}"' if stop.index else " at the start"
+    if stop.index >= len(words):
+        return f"something is missing{after}: {_hint(stop.expected)}"
+    wrong = words[stop.index]
+    why = f"cannot stand{after}" if wrong in known else f"is not a word that can be said{after}"
+    return f'"{wrong}" {why}, there could be {_hint(stop.expected)}'
+
+
+def _hint(expected: Sequence[str]) -> str:
+    """What could have come, in few words: the words themselves where they are few."""
+    words = [word for word in expected if word not in _SMALL and word not in _NUMBER_WORDS]
+    hints = words if len(words) <= _HINTS else ["another part of a note"]
+    if any(word in _NUMBER_WORDS for word in expected):
+        hints = [*hints, "a number"]
+    return " or ".join(hints or expected[:_HINTS])
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,129 @@
+"""The language files as a whole: against the vocabulary, against themselves, and covered by sentences."""
+
+from __future__ import annotations
+
+import random
+import tomllib
+from collections import defaultdict
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from workshop_table import GRAMMAR, sentences
+
+from voicelog.grammar import Grammar, Network, load_grammar
+from voicelog.meaning.reading import said_in
+from voicelog.meaning.region import Region
+from voicelog.meaning.understand import ordered, understand
+from voicelog.vocabulary import CHOICES, FLAGS, LISTS, NUMBERS, TEXTS
+
+EXTRA = Path(__file__).with_name("sentences.toml")
+GB = Region("GB")
+
+# Tags that are no slot: kinds, the arithmetic of numbers, and words that steer how a value is read.
+INNER = {
+    "kind", "digit", "teen", "ty", "double", "hundred", "thousand", "point", "part", "unit", "by", "count",
+    "coin",
+    "width", "long", "label", "oops", "again", "spot", "act", "id", "letter",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def grammar() -> Grammar:
+    return load_grammar(GRAMMAR)
+
+
+@pytest.fixture(scope="module")
+def tags(network: Network) -> dict[str, set[str]]:
+    found: dict[str, set[str]] = defaultdict(set)
+    for sample in network.cover():
+        for tag in sample.tags:
+            name, _, value = tag.text.partition("=")
+            found[name].add(value)
+    return found
+
+
+def test_every_value_of_the_vocabulary_can_be_said_and_no_other(tags: dict[str, set[str]]) -> None:
+    spoken = {name: values for name, values in tags.items() if name not in INNER and name not in FLAGS}
+    assert spoken["side"] == {"left", "right", "nearside", "offside", "driver", "passenger"}
+    del spoken["side"]
+    expected = {name: set(values) for name, values in CHOICES.items() if name != "side"}
+    assert spoken == expected
+
+
+def test_every_kind_can_be_said(tags: dict[str, set[str]]) -> None:
+    assert tags["kind"] == {
+        "damage", "reading", "step", "time", "job", "told", "correction", "undo", "answer", "question",
+        "control",
+    }  # fmt: skip
+
+
+def test_every_flag_number_and_text_can_be_said(network: Network) -> None:
+    reached = set()
+    for sentence in [*spoken_sentences(), "restore dent one", "vin alfa one", "pull three twenty mil tab"]:
+        reached |= set(understand(sentence, GB, network).slots)
+    assert reached >= FLAGS | NUMBERS | TEXTS
+
+
+def spoken_sentences() -> list[str]:
+    extra = tomllib.loads(EXTRA.read_text(encoding="utf-8"))["sentences"]
+    return [*(str(sentence["say"]) for sentence in sentences()), *map(str, extra)]
+
+
+def test_every_alternative_is_hit_by_a_test_sentence(network: Network) -> None:
+    used: set[str] = set()
+    for sentence in spoken_sentences():
+        note = understand(sentence, GB, network)
+        for parse in network.match(note.words, 100):
+            used |= set(parse.alternatives_used)
+    missed = sorted(set(network.alternatives()) - used)
+    assert not missed, "no test sentence takes these alternatives:\n" + "\n".join(missed)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.integers(min_value=0))
+def test_a_sampled_sentence_parses_to_the_tags_it_was_sampled_from(network: Network, seed: int) -> None:
+    sample = network.sample(random.Random(seed), 20)
+    roots = [parse.root for parse in network.match(sample.words, 200)]
+    assert sample.parse.root in roots
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.integers(min_value=0))
+def test_a_sampled_sentence_means_what_its_tags_say_or_is_asked_about(network: Network, seed: int) -> None:
+    sample = network.sample(random.Random(seed), 20)
+    note = understand(" ".join(sample.words), GB, network)
+    assert note.kind != "none"
+    if note.troubles or any(not slot.confirmed for slot in note.slots.values()):
+        return
+    said: dict[str, object] = {}
+    corrected = False
+    for item in said_in(sample.parse, sample.words, GB):
+        corrected = corrected or item.slot in ("oops", "label")
+        earlier = said.get(item.slot, ())
+        said[item.slot] = (
+            ordered(item.slot, (*earlier, str(item.value))) if item.slot in LISTS else item.value
+        )  # type: ignore[misc]
+    if not corrected and len(network.match(sample.words, 50)) == 1 and said.get("panel") != "wing":
+        assert said == {name: slot.value for name, slot in note.slots.items()}
+
+
+def test_the_wake_phrase_is_a_language_of_its_own(network: Network) -> None:
+    wake = load_grammar(GRAMMAR.with_name("wake.jsgf")).network()
+    assert [str(phrase.words) for phrase in wake.cover()] == ["('start', 'listening')"]
+    assert understand("start listening", GB, wake).values() == {"control": "wake"}
+    assert understand("start listening", GB, network).values() == {"control": "wake"}
+    assert understand("start work", GB, wake).kind == "none"
+
+
+def test_every_rule_has_a_title_for_the_card(grammar: Grammar) -> None:
+    untitled = [name for name, rule in grammar.rules.items() if rule.public and not rule.doc.strip()]
+    assert not untitled
+
+
+def test_the_network_stays_small(network: Network) -> None:
+    # The recogniser searches it for every frame of sound; today's size with a little air.
+    assert len(network.automaton.arcs) < 900
+    assert sum(map(len, network.automaton.arcs)) < 8000
+    assert len(network.words()) < 420
