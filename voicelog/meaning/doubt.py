@@ -131,9 +131,9 @@ def _by_pairs(note: Note, confidence: float, reread: Reread, policy: Policy) -> 
     partners: dict[str, list[str]] = {}
     for pair in policy.pairs:
         if confidence < pair.below:
-            one, other = pair.words
-            partners.setdefault(one, []).append(other)
-            partners.setdefault(other, []).append(one)
+            one, two = pair.words
+            partners.setdefault(one, []).append(two)
+            partners.setdefault(two, []).append(one)
     plain = note
     for place, word in enumerate(words):
         for partner in partners.get(word, ()):
