@@ -35,8 +35,63 @@ SPEAKER_SINK = "voicelog_speaker"
 class PulseServer:
     """A running private server; `environment` is for programs that shall use it."""
 
+    folder: str
     environment: dict[str, str]
-    modules: dict[str, str] = field(default_factory=dict)
+    process: subprocess.Popen[bytes] | None = None
+    silence: list[subprocess.Popen[bytes]] = field(default_factory=list)
+
+    def start(self) -> None:
+        """Start the server and its two sinks; skips the test if it cannot be started."""
+        own_home = {"HOME": self.folder, "XDG_RUNTIME_DIR": self.folder}
+        self.process = subprocess.Popen(
+            [
+                "pulseaudio",
+                "-n",
+                "--daemonize=no",
+                "--exit-idle-time=-1",
+                "--log-target=null",
+                "-L",
+                f"module-native-protocol-unix auth-anonymous=1 socket={self.folder}/native",
+                "-L",
+                f"module-null-sink sink_name={MICROPHONE_SINK} rate=48000",
+                "-L",
+                f"module-null-sink sink_name={SPEAKER_SINK} rate=48000",
+            ],
+            env=os.environ | self.environment | own_home,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        for _ in range(50):
+            if self.process.poll() is not None:
+                pytest.skip("PulseAudio does not start on this machine")
+            try:
+                self.pactl("info")
+                self._keep_awake()
+                return
+            except subprocess.CalledProcessError:
+                time.sleep(0.1)
+        pytest.skip("PulseAudio does not answer on this machine")
+
+    def _keep_awake(self) -> None:
+        # An idle null sink renders two seconds of silence at a time, which
+        # would delay the start of every recording by as much.
+        for sink in (MICROPHONE_SINK, SPEAKER_SINK):
+            with Path("/dev/zero").open("rb") as zero:
+                process = subprocess.Popen(
+                    ["pacat", "--playback", f"--device={sink}", "--latency-msec=20"],
+                    stdin=zero,
+                    env=os.environ | self.environment,
+                    stderr=subprocess.DEVNULL,
+                )
+            self.silence.append(process)
+
+    def stop(self) -> None:
+        """Stop the server, as when a device is lost."""
+        running = [*self.silence, self.process] if self.process else self.silence
+        for process in running:
+            process.terminate()
+            process.wait(timeout=10)
+        self.silence, self.process = [], None
 
     def play(self, path: Path, *, wait: bool = True) -> subprocess.Popen[bytes]:
         """Play a sound file (WAV, FLAC) into the microphone at its own speed."""
@@ -82,14 +137,6 @@ class PulseServer:
         )
         return done.stdout.strip()
 
-    def add_sink(self, name: str) -> None:
-        """Plug a null sink in, and with it its monitor as a microphone."""
-        self.modules[name] = self.pactl("load-module", "module-null-sink", f"sink_name={name}", "rate=48000")
-
-    def remove_sink(self, name: str) -> None:
-        """Pull a null sink out."""
-        self.pactl("unload-module", self.modules.pop(name))
-
 
 def why_not() -> str | None:
     """Why no PulseAudio test can run on this machine, or None if it can."""
@@ -115,50 +162,22 @@ def pulse_server() -> Iterator[PulseServer]:
     if reason:
         pytest.skip(reason)
     with tempfile.TemporaryDirectory(prefix="vl-pulse-") as folder:
-        socket = f"{folder}/native"
-        environment = {
-            "PULSE_SERVER": f"unix:{socket}",
-            "PULSE_RUNTIME_PATH": folder,
-            "PULSE_STATE_PATH": folder,
-            "PULSE_COOKIE": f"{folder}/cookie",
-            "PULSE_SOURCE": f"{MICROPHONE_SINK}.monitor",
-            "PULSE_SINK": SPEAKER_SINK,
-        }
-        process = subprocess.Popen(
-            [
-                "pulseaudio",
-                "-n",
-                "--daemonize=no",
-                "--exit-idle-time=-1",
-                "--log-target=null",
-                "-L",
-                f"module-native-protocol-unix auth-anonymous=1 socket={socket}",
-            ],
-            env=os.environ | environment | {"HOME": folder, "XDG_RUNTIME_DIR": folder},
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+        server = PulseServer(
+            folder,
+            {
+                "PULSE_SERVER": f"unix:{folder}/native",
+                "PULSE_RUNTIME_PATH": folder,
+                "PULSE_STATE_PATH": folder,
+                "PULSE_COOKIE": f"{folder}/cookie",
+                "PULSE_SOURCE": f"{MICROPHONE_SINK}.monitor",
+                "PULSE_SINK": SPEAKER_SINK,
+            },
         )
-        server = PulseServer(environment)
         try:
-            _wait_until_up(server, process)
-            server.add_sink(MICROPHONE_SINK)
-            server.add_sink(SPEAKER_SINK)
+            server.start()
             yield server
         finally:
-            process.terminate()
-            process.wait(timeout=10)
-
-
-def _wait_until_up(server: PulseServer, process: subprocess.Popen[bytes]) -> None:
-    for _ in range(50):
-        if process.poll() is not None:
-            pytest.skip("PulseAudio does not start on this machine")
-        try:
-            server.pactl("info")
-            return
-        except subprocess.CalledProcessError:
-            time.sleep(0.1)
-    pytest.skip("PulseAudio does not answer on this machine")
+            server.stop()
 
 
 @contextlib.contextmanager

@@ -26,6 +26,8 @@ MicrophoneState = Literal["closed", "listening", "lost"]
 
 BLOCKS_PER_S = 20
 LONGEST_BACKLOG_S = 60
+FIRST_SOUND_S = 5.0
+"""A sound server may take some seconds to wake a device before its first block."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +46,8 @@ class Microphone:
         on_state: told of every change of state, with a line for the user.
         sd: the sounddevice module; loaded when None.
         retry_s: pause between looks for a lost device, seconds.
-        silent_s: a device that delivers nothing for so long is lost.
+        silent_s: a device that delivers nothing for so long is lost (at least
+            5 s before its first sound).
 
     Raises:
         VoicelogError: when the iteration begins, if there is no PortAudio or no
@@ -73,6 +76,7 @@ class Microphone:
         self._dropped = threading.Event()
         self._warnings: list[str] = []
         self._began = 0.0
+        self._heard_s = 0.0
         self._name = "microphone" if device is None else str(device)
         self.state: MicrophoneState = "closed"
         self.overflows = 0
@@ -121,28 +125,37 @@ class Microphone:
 
     def _chunks(self, stream: Any) -> Iterator[Chunk]:
         """Chunks until the device is lost or we are stopped."""
-        converter = Converter(self.rate, self.name)
-        # The first block was captured over the 1/20 s before it arrived here.
-        converter.origin_s = time.monotonic() - self._began
+        converter: Converter | None = None
         broken = self.losses > 0
-        heard = time.monotonic()
+        waiting = time.monotonic()
+        patience = max(self._silent_s, FIRST_SOUND_S)
         while not self._stopped.is_set():
             try:
                 block = self._blocks.get(timeout=0.1)
             except queue.Empty:
-                silent = time.monotonic() - heard > self._silent_s
+                silent = time.monotonic() - waiting > patience
                 if silent or self._ended.is_set() or not stream.active:
                     return
                 continue
-            heard = time.monotonic()
+            waiting, patience = time.monotonic(), self._silent_s
+            if converter is None:
+                converter = self._converter(block)
             if block.overflow:
                 self.overflows += 1
                 broken = True
             gated = self._gated(block)
             for chunk in converter.push(block.data):
                 self.level_dbfs = chunk.level_dbfs
+                self._heard_s = chunk.end_s
                 yield replace(chunk, gated=gated, broken=broken)
                 broken = False
+
+    def _converter(self, first: _Block) -> Converter:
+        """A converter whose chunks count from when `first` was captured."""
+        converter = Converter(self.rate, self.name)
+        captured_s = first.captured - self._began - len(first.data) / self.rate
+        converter.origin_s = max(self._heard_s, captured_s)
+        return converter
 
     def _gated(self, block: _Block) -> bool:
         # A chunk is made of this block and the ones before it.
@@ -211,7 +224,8 @@ class Microphone:
     def _lost(self) -> Chunk:
         """Note the loss; an empty, broken chunk ends the utterance in hand."""
         self.losses += 1
-        at_s = time.monotonic() - self._began
+        at_s = max(self._heard_s, time.monotonic() - self._began)
+        self._heard_s = at_s
         line = f"{self.name}: the microphone was lost; waiting for it to return"
         self._warnings.append(line)
         self._set_state("lost", line)
