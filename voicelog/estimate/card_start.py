@@ -21,7 +21,6 @@ class _Start:
     tax_name: str
     tax_percent: str
     tax_note: str
-    minimum: str
     tax_included: str = "false"
     call_out: str = "0"
     units: str = "mm"
@@ -30,20 +29,20 @@ class _Start:
 
 def _euro(country: str, percent: str) -> _Start:
     note = "the standard rate when this was written: check it"
-    return _Start(country, "EUR", "70.00", "VAT", percent, note, "80.00")
+    return _Start(country, "EUR", "70.00", "VAT", percent, note)
 
 
 _STANDARD_RATES = {"DE": "19", "FR": "20", "IT": "22", "ES": "21", "NL": "21", "IE": "23", "AT": "20"}
 """Standard rates of VAT in percent on which several published tables agree."""
 
 REGIONS: Final[dict[str, _Start]] = {
-    "GB": _Start("GB", "GBP", "60.00", "VAT", "20", "standard rate; 0 if you are not registered", "60.00"),
+    "GB": _Start("GB", "GBP", "60.00", "VAT", "20", "standard rate; 0 if you are not registered"),
     "US": _Start(
         "US", "USD", "80.00", "Sales tax", "0",
-        "your combined state and local rate; many states do not tax such labour", "90.00", units="inch",
+        "your combined state and local rate; many states do not tax such labour", units="inch",
     ),
     "EU": _Start(
-        "DE", "EUR", "70.00", "VAT", "19", "Germany's standard rate: set your country's", "80.00"
+        "DE", "EUR", "70.00", "VAT", "19", "Germany's standard rate: set your country's"
     ),
     **{country: _euro(country, percent) for country, percent in _STANDARD_RATES.items()},
 }  # fmt: skip

@@ -69,7 +69,7 @@ def charge_lines(both: Scenarios, discounts: Sequence[Decimal], card: Card) -> I
     discount = Range(low.discount, high.discount)
     percents = " or ".join(dict.fromkeys(format_number(_within(value, card)) for value in discounts))
     yield from _charge("discount", f"Discount {percents} %", discount, "max_discount_percent", card)
-    if card.tax.percent:
+    if low.tax or high.tax:
         percent = format_number(card.tax.percent)
         rate = Entry("tax", "percent", percent, f"{percent} % of the sum, rounded once")
         how = "included in the prices" if card.tax.included else "added to the prices"

@@ -75,14 +75,19 @@ def _worth_trying(dent: DentOptions, card: Card, *, highest: bool) -> tuple[Opti
         kind = None if option.effort is None else (option.spot, option.take_off)
         if kind not in best or _beats(option, best[kind], highest=highest):
             best[kind] = option
-    options = tuple(best.values())
-    worse = {
-        id(option)
-        for option in options
-        for other in options
-        if other is not option and _covers(*((other, option) if highest else (option, other)))
-    }
-    return tuple(option for option in options if id(option) not in worse)
+    left: list[Option] = []
+    for option in best.values():
+        if any(_worse(option, other, highest=highest) for other in left):
+            continue
+        # What is left never holds two options of which one makes the other needless.
+        left = [other for other in left if not _worse(other, option, highest=highest)]
+        left.append(option)
+    return tuple(left)
+
+
+def _worse(option: Option, other: Option, *, highest: bool) -> bool:
+    """Whether `option` need not be tried beside `other`, also because they come to the same."""
+    return _covers(other, option) if highest else _covers(option, other)
 
 
 def _size(option: Option) -> tuple[Decimal, int]:

@@ -62,7 +62,7 @@ def _missing(values: Mapping[str, Any]) -> Iterator[Refusal]:
     if length is None or length <= 0 or (width is not None and width <= 0):
         lacking.append("length")
     if count is not None and (count < 1 or count != int(count)):
-        lacking.append("a whole count")
+        lacking.append("count as a whole number")
     if lacking:
         yield Refusal("missing", f"not priced yet: say the {' and the '.join(lacking)}")
 
