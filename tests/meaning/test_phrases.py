@@ -6,10 +6,12 @@ import pytest
 
 from voicelog.grammar import Network
 from voicelog.meaning.answers import interpret_answer, offered
+from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.meaning.phrases import missing_text, question_text, spoken
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
+from voicelog.recognition.hypothesis import Hypothesis
 
 GB, US = Region("GB"), Region("US")
 
@@ -102,6 +104,12 @@ def test_answers(
     words: str, slot: str, choices: tuple[Value, ...], chosen: Value | None, network: Network
 ) -> None:
     assert interpret_answer(understand(words, GB, network), slot, choices) == chosen
+
+
+def test_an_answer_that_may_be_misheard_again_settles_nothing(network: Network) -> None:
+    for words, chosen in (("fifteen", None), ("fifteen mil", None), ("one five", 15), ("fifty five zero", 50)):
+        note = understand_hypothesis(Hypothesis(words, 0.7, engine="test"), GB, network)
+        assert interpret_answer(note, "length_mm", (15, 50)) == chosen
 
 
 def test_an_answer_may_offer_a_value_nobody_asked_about(network: Network) -> None:

@@ -8,12 +8,16 @@ from voicelog.meaning.note import Note, Value
 
 
 def offered(note: Note, slot: str) -> Value | None:
-    """The value a note offers for a slot, whether said as an answer or as a note of its own."""
+    """The value a note offers for a slot, whether said as an answer or as a note of its own.
+
+    A value that is itself in doubt ("fifteen" to the question of fifteen or fifty) is none;
+    said figure by figure it is.
+    """
     for reading in (note, *note.readings):
         if slot in reading.slots and reading.slots[slot].confirmed:
             return reading.slots[slot].value
     number = note.slots.get("number")
-    return None if number is None else number.value
+    return number.value if number is not None and number.confirmed else None
 
 
 def interpret_answer(note: Note, slot: str, choices: Sequence[Value]) -> Value | None:

@@ -94,7 +94,7 @@ def doubt(
     if not typed:
         note = _by_alternatives(note, alternatives, rules)
         note = _by_pairs(note, confidence, reread, rules)
-    return _by_limits(note, rules.limits)
+    return by_limits(note, rules)
 
 
 def _by_alternatives(note: Note, alternatives: tuple[Heard, ...], policy: Policy) -> Note:
@@ -145,14 +145,21 @@ def _by_pairs(note: Note, confidence: float, reread: Reread, policy: Policy) -> 
 
 
 def _only_change(note: Note, other: Note) -> tuple[str, Value] | None:
-    """The one slot in which two notes of the same kind and slots differ, with the other's value."""
+    """The one slot in which two notes of the same kind and slots differ, with the other's value.
+
+    A note that contradicts itself ("fifteen, five zero") is no other reading.
+    """
+    if other.troubles or not all(slot.confirmed for slot in other.slots.values()):
+        return None
     if other.kind != note.kind or set(other.slots) != set(note.slots):
         return None
     changed = [name for name, slot in other.slots.items() if slot.value != note.slots[name].value]
     return (changed[0], other.slots[changed[0]].value) if len(changed) == 1 else None
 
 
-def _by_limits(note: Note, limits: Mapping[str, Mapping[str, Any]]) -> Note:
+def by_limits(note: Note, policy: Policy | None = None) -> Note:
+    """The note with every number outside its limits marked."""
+    limits = (policy or default_policy()).limits
     panel = str(note.slots["panel"].value) if "panel" in note.slots else ""
     for name, slot in note.slots.items():
         why = nonsense(name, slot.value, panel, limits)

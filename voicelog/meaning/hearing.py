@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from voicelog.grammar import Network
-from voicelog.meaning.doubt import Policy, doubt
+from voicelog.meaning.doubt import Policy, by_limits, doubt
 from voicelog.meaning.note import Note
 from voicelog.meaning.region import Region
 from voicelog.meaning.repair import repaired
 from voicelog.meaning.spelling import normalise
-from voicelog.meaning.understand import parsed, understand
+from voicelog.meaning.understand import parsed, understand, with_readings
 from voicelog.recognition.hypothesis import Hypothesis
 
 TYPED = "typed"
@@ -44,6 +44,8 @@ def understand_hypothesis(
         policy,
         typed=hypothesis.engine == TYPED,
     )
+    fresh = with_readings(replace(marked, readings=()))
+    marked = replace(marked, readings=tuple(by_limits(reading, policy) for reading in fresh.readings))
     known = [marked.values()]
     for other, _ in others:
         if other.values() not in known:

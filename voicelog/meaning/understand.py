@@ -49,7 +49,7 @@ def parsed(text: str, region: Region, network: Network) -> Note | None:
     if not notes:
         return None
     best = min(notes, key=_rank)
-    return _with_readings(_splits(best, notes))
+    return with_readings(_splits(best, notes))
 
 
 _FIRST = ("answer", "step")
@@ -228,7 +228,7 @@ def _doubt_spelling(slots: dict[str, SlotValue], region: Region) -> None:
 _METHOD_STEPS = ("push", "lever", "knock-down")
 
 
-def _with_readings(note: Note) -> Note:
+def with_readings(note: Note) -> Note:
     """Add what the same words mean elsewhere: a lone number is also a length, a lone "push" also a method."""
     if note.kind == "answer" and "number" in note.slots:
         number = note.slots["number"]
