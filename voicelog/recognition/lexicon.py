@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -11,7 +10,11 @@ from voicelog.errors import VoicelogError
 Lexicon = dict[str, list[tuple[str, ...]]]
 """Each word's pronunciations, each a tuple of phones, the first one first."""
 
-ENTRY = re.compile(r"^(?P<word>\S+?)(?:\(\d+\))?$")
+PHONES = (
+    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH"
+)
+PHONE_SET = frozenset(PHONES.split())
+"""Phones of the bundled acoustic model: those of the CMU dictionary, without stress."""
 
 
 def read_lexicon(path: Path, wanted: frozenset[str] | None = None) -> Lexicon:
@@ -31,12 +34,11 @@ def read_lexicon(path: Path, wanted: frozenset[str] | None = None) -> Lexicon:
         raise VoicelogError(f"the lexicon cannot be read ({error})", where=str(path)) from error
     lexicon: Lexicon = {}
     for number, line in enumerate(text.splitlines(), start=1):
+        word = line.replace("\t", " ").partition(" ")[0].partition("(")[0].lower()
+        if wanted is not None and word not in wanted:
+            continue
         head, *phones = line.split("#", 1)[0].split() or [";;;"]
         if head.startswith(";;;"):
-            continue
-        match = ENTRY.match(head)
-        word = match["word"].lower() if match else head
-        if wanted is not None and word not in wanted:
             continue
         if not phones:
             raise VoicelogError(

@@ -1,9 +1,16 @@
-"""PocketSphinx behind the engine interface: grammar search with its bundled English model."""
+"""PocketSphinx behind the engine interface: grammar search with its bundled English model.
+
+The answer is searched for in the part of the segment that holds the words, with cepstral
+means taken from that part; a search without the answer gives the runner-up, and a loop of
+phones tells how well any speech sound fits.
+"""
 
 from __future__ import annotations
 
-import re
+import math
 import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -11,17 +18,67 @@ from typing import Any
 import numpy as np
 
 from voicelog.errors import VoicelogError
-from voicelog.recognition.engine import Engine, Samples, Sound, Stream, samples_of
-from voicelog.recognition.hypothesis import HeardWord, Hypothesis
-from voicelog.recognition.lexicon import Lexicon, merged, missing_words, read_lexicon, write_dictionary
+from voicelog.grammar import load_grammar
+from voicelog.recognition.calibration import calibration
+from voicelog.recognition.engine import SAMPLE_RATE, Engine, Samples, Sound, Stream, samples_of
+from voicelog.recognition.frontend import speech_bounds
+from voicelog.recognition.hypothesis import Alternative, HeardWord, Hypothesis
+from voicelog.recognition.lexicon import (
+    PHONE_SET,
+    Lexicon,
+    check_phones,
+    merged,
+    missing_words,
+    read_lexicon,
+    write_dictionary,
+)
+from voicelog.recognition.network import SearchNetwork, content_word, same_meaning, search_network
 
 FRAME_S = 0.01
-"""Length of an acoustic frame in seconds."""
-SEARCH = "grammar"
+FRAME = SAMPLE_RATE // 100
+"""Length of an acoustic frame in seconds and in samples."""
+MAIN, OTHER, PHONES = "answer", "runner-up", "phones"
+LOG_BASE = math.log(1.0001)
+"""Scores are whole numbers of this many nats; PocketSphinx hands them out as probabilities."""
+BEAMS = {"beam": 1e-60, "pbeam": 1e-60, "wbeam": 1e-40}
+"""Wide enough to lose no answer, and the search still takes a twentieth of real time."""
+STEADY = {"bestpath": False, "remove_noise": False}
+"""No second pass through the lattice (it can take minutes), and no noise estimate carried from
+one segment to the next: the same sound must always score the same."""
+MOST_HMMS = 6000
+"""Phone models searched per frame at most: the bound on the time of a decode."""
+MARGIN_PAD = 25
+"""Frames kept around the words for the second pass."""
+WORTH_CUTTING = 30
+"""Frames of silence from which a second pass is worth its time."""
+MOST_RIVALS = 3
+"""Runner-up searches at most, where the first ones mean the same as the answer."""
+NO_RIVAL = 3000.0
+"""Margin when the grammar has nothing else to say."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """A word of a decode; frames from the start of the sound decoded."""
+
+    word: str
+    first: int
+    last: int
+    score: float
+    """Acoustic score of the whole word."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """What one search found; no words when nothing reached an end of the grammar."""
+
+    words: str = ""
+    score: float = -1e9
+    parts: tuple[Part, ...] = ()
 
 
 class PocketSphinxEngine(Engine):
-    """Grammar search over the whole segment, with cepstral means taken from the segment itself."""
+    """Grammar search with the exact runner-up."""
 
     def __init__(
         self, grammar: Path, lexicon: Path | None = None, *, model: Path | str | None = None, **options: Any
@@ -30,58 +87,213 @@ class PocketSphinxEngine(Engine):
         import pocketsphinx
 
         self.name = f"pocketsphinx {version('pocketsphinx')}"
+        self.grammar = load_grammar(grammar).network()
+        self.network = search_network(self.grammar)
         folder = Path(model) if model else Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
-        fsg = grammar_fsg(grammar)
-        words = fsg_words(fsg)
-        own = read_lexicon(folder.parent / "cmudict-en-us.dict", words)
-        entries = merged(own, read_lexicon(lexicon, words) if lexicon else {})
-        check_words(words, entries, grammar)
-        settings = {"hmm": str(folder), "lm": None, "bestpath": False, "loglevel": "FATAL", **options}
+        entries = grammar_entries(self.network.words(), folder, lexicon, grammar)
+        settings = {
+            "hmm": str(folder), "lm": None, "loglevel": "FATAL", "maxhmmpf": MOST_HMMS,
+            **STEADY, **BEAMS, **options,
+        }  # fmt: skip
+        self._calibration = calibration("pocketsphinx")
         self._decoder = open_decoder(entries, settings)
-        self._decoder.add_fsg(SEARCH, fsg)
-        self._decoder.activate_search(SEARCH)
+        add_network(self._decoder, MAIN, self.network)
+        self._decoder.add_allphone_file(PHONES, str(folder.parent / "en-us-phone.lm.bin"))
+        # A decoder that once took a segment in pieces keeps its means from then on, so partial
+        # results have a decoder of their own.
+        self._live_settings = entries, {**settings, "cmn": "live"}
+        self._live: Any = None
 
     def decode(self, sound: Sound) -> Hypothesis:
         samples = samples_of(sound)
-        self._decoder.start_utt()
-        self._decoder.process_raw(samples.tobytes(), full_utt=True)
-        self._decoder.end_utt()
-        return self._answer()
+        first, end = speech_bounds(samples)
+        return self.decode_part(samples[first:end], first)
+
+    def decode_part(self, samples: Samples, offset: int = 0) -> Hypothesis:
+        """Decode sound that is nearly all speech; `offset` is where it starts in its segment, in samples."""
+        found = self._search(MAIN, samples)
+        if found.parts:
+            start = max(0, found.parts[0].first - MARGIN_PAD)
+            end = found.parts[-1].last + 1 + MARGIN_PAD
+            if len(samples) // FRAME - (end - start) > WORTH_CUTTING:
+                cut = samples[start * FRAME : end * FRAME]
+                again = self._search(MAIN, cut)
+                if again.words:
+                    found, samples, offset = again, cut, offset + start * FRAME
+        if not found.words:
+            return Hypothesis("", 0.0, engine=self.name)
+        rival = self._rival(found, samples)
+        if rival.score > found.score:
+            # The first search lost the better answer to its beams.
+            found, rival = rival, found
+        return self._answer(found, rival, samples, offset)
 
     def stream(self) -> Stream:
         return PocketSphinxStream(self)
 
-    def _answer(self) -> Hypothesis:
+    def live_decoder(self) -> Any:
+        """The decoder for partial results, opened when first asked for."""
+        if self._live is None:
+            self._live = open_decoder(*self._live_settings)
+            add_network(self._live, MAIN, self.network)
+            self._live.activate_search(MAIN)
+        return self._live
+
+    def _search(self, search: str, samples: Samples) -> Found:
+        self._decoder.activate_search(search)
+        self._decoder.start_utt()
+        self._decoder.process_raw(samples.tobytes(), full_utt=True)
+        self._decoder.end_utt()
         found = self._decoder.hyp()
         if found is None or not found.hypstr:
-            return Hypothesis("", 0.0, engine=self.name)
-        timings = tuple(
-            HeardWord(bare(part.word), part.start_frame * FRAME_S, (part.end_frame + 1) * FRAME_S, 1.0)
-            for part in self._decoder.seg()
-            if part.word[0] not in "<[(+"
+            return Found()
+        return Found(found.hypstr, score_of(found.score), tuple(self._parts()))
+
+    def _parts(self) -> Iterator[Part]:
+        for item in self._decoder.seg():
+            if item.word[0] not in "<[(+":
+                yield Part(bare(item.word), item.start_frame, item.end_frame, score_of(item.ascore))
+
+    def _rival(self, found: Found, samples: Samples) -> Found:
+        """The best answer that means something else."""
+        network: SearchNetwork | None = self.network
+        rival = found
+        for _ in range(MOST_RIVALS):
+            network = network.excluding(rival.words.split(), content_word) if network else None
+            if network is None:
+                return Found(score=found.score - NO_RIVAL)
+            add_network(self._decoder, OTHER, network)
+            rival = self._search(OTHER, samples)
+            if not rival.words:
+                return Found(score=found.score - NO_RIVAL)
+            if not same_meaning(self.grammar, found.words, rival.words):
+                break
+        return rival
+
+    def _answer(self, found: Found, rival: Found, samples: Samples, offset: int) -> Hypothesis:
+        phones = self._search(PHONES, samples)
+        frames = len(samples) // FRAME
+        spoken = sum(part.last - part.first + 1 for part in found.parts)
+        each = [part.score / (part.last - part.first + 1) for part in found.parts]
+        margin = min(NO_RIVAL, found.score - rival.score)
+        scores = {
+            "margin": margin,
+            "root_margin": math.sqrt(margin),
+            "margin_per_frame": margin / frames,
+            "phones_per_frame": max(-200.0, (found.score - phones.score) / frames),
+            "acoustic_per_frame": sum(part.score for part in found.parts) / spoken,
+            "worst_word": min(each),
+            "words": float(len(found.parts)),
+            "seconds": frames * FRAME_S,
+        }
+        confidence = self._calibration.confidence(scores)
+        return Hypothesis(
+            found.words,
+            confidence,
+            alternatives=self._alternatives(rival, confidence),
+            timings=tuple(timed(found, rival, confidence, offset / SAMPLE_RATE)),
+            engine=self.name,
+            scores=scores,
         )
-        return Hypothesis(found.hypstr, 1.0, timings=timings, engine=self.name)
+
+    def _alternatives(self, rival: Found, confidence: float) -> tuple[Alternative, ...]:
+        if not rival.words:
+            return ()
+        return (Alternative(rival.words, min(confidence, (1 - confidence) / 2)),)
 
 
 class PocketSphinxStream(Stream):
-    """Collects the segment; the answer is the engine's decode of all of it."""
+    """Partial results as the sound comes, and the answer of the whole segment at its end.
+
+    The whole is decoded as soon as the speaker pauses, so that the answer is there when the
+    pause has become long enough to be the end.
+    """
+
+    PAUSE = 30
+    """Frames of silence after which the whole is decoded ahead."""
 
     def __init__(self, engine: PocketSphinxEngine) -> None:
         super().__init__()
         self._engine = engine
+        self._ahead: tuple[int, int] | None = None
+        self._answer: Hypothesis | None = None
+        self._decoder = engine.live_decoder()
+        self._decoder.start_utt()
+        self._open = True
 
     def feed(self, sound: Sound) -> str:
-        self._chunks.append(samples_of(sound))
+        chunk = samples_of(sound)
+        self._chunks.append(chunk)
+        self._decoder.process_raw(chunk.tobytes(), full_utt=False)
+        found = self._decoder.hyp()
+        if found is not None and found.hypstr:
+            self._look_ahead()
+            return str(found.hypstr)
         return ""
 
     def finish(self) -> Hypothesis:
-        joined: Samples = np.concatenate(self._chunks) if self._chunks else np.zeros(0, np.int16)
-        return self._engine.decode(joined)
+        self.close()
+        samples = self._samples()
+        bounds = speech_bounds(samples)
+        if bounds != self._ahead or self._answer is None:
+            self._answer = self._engine.decode(samples)
+        return self._answer
+
+    def close(self) -> None:
+        if self._open:
+            self._decoder.end_utt()
+            self._open = False
+
+    def _samples(self) -> Samples:
+        return np.concatenate(self._chunks) if self._chunks else np.zeros(0, np.int16)
+
+    def _look_ahead(self) -> None:
+        samples = self._samples()
+        bounds = speech_bounds(samples)
+        if bounds[1] + FRAME <= len(samples) and bounds != self._ahead:
+            self._ahead = bounds
+            self._answer = self._engine.decode_part(samples[slice(*bounds)], bounds[0])
+
+
+def timed(found: Found, rival: Found, confidence: float, offset_s: float) -> Iterator[HeardWord]:
+    """The words with their times; the ones the runner-up has too are surer than the answer as a whole."""
+    shared = set(rival.words.split())
+    for part in found.parts:
+        own = confidence if part.word not in shared else max(confidence, 1 - (1 - confidence) / 4)
+        first, last = part.first * FRAME_S, (part.last + 1) * FRAME_S
+        yield HeardWord(part.word, round(offset_s + first, 3), round(offset_s + last, 3), own)
+
+
+def score_of(chance: float) -> float:
+    """A score as PocketSphinx counts it inside, from the probability it hands out."""
+    return math.log(chance) / LOG_BASE if chance > 0 else -1e7
 
 
 def bare(word: str) -> str:
     """A word without the number of its pronunciation, as in `a(2)`."""
     return word.split("(", 1)[0]
+
+
+def grammar_entries(words: frozenset[str], folder: Path, lexicon: Path | None, grammar: Path) -> Lexicon:
+    """The pronunciations of a grammar's words.
+
+    Raises:
+        VoicelogError: when words have none (all named in one message), or phones are unknown.
+    """
+    own = read_lexicon(folder.parent / "cmudict-en-us.dict", words)
+    entries = own
+    if lexicon is not None:
+        added = read_lexicon(lexicon, words)
+        check_phones(added, PHONE_SET, str(lexicon))
+        entries = merged(own, added)
+    missing = missing_words(words, entries)
+    if missing:
+        raise VoicelogError(
+            f"no pronunciation for: {', '.join(missing)}",
+            where=str(lexicon or grammar),
+            todo="add them to the lexicon in ARPAbet",
+        )
+    return entries
 
 
 def open_decoder(entries: Lexicon, settings: dict[str, Any]) -> Any:
@@ -94,41 +306,9 @@ def open_decoder(entries: Lexicon, settings: dict[str, Any]) -> Any:
         return pocketsphinx.Decoder(dict=str(dictionary), **settings)
 
 
-def check_words(words: frozenset[str], entries: Lexicon, grammar: Path) -> None:
-    """Refuse a grammar with words that have no pronunciation, naming all of them."""
-    missing = missing_words(words, entries)
-    if missing:
-        raise VoicelogError(
-            f"no pronunciation for: {', '.join(missing)}",
-            where=str(grammar),
-            todo="add them to the lexicon in ARPAbet",
-        )
-
-
-def grammar_fsg(grammar: Path) -> Any:
-    """The network of a grammar's first public rule."""
-    import pocketsphinx
-
-    try:
-        text = grammar.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise VoicelogError(f"the grammar cannot be read ({error})", where=str(grammar)) from error
-    public = re.search(r"public\s+<([^>]+)>", text)
-    if public is None:
-        raise VoicelogError("the grammar has no public rule", where=str(grammar))
-    parsed = pocketsphinx.Jsgf(str(grammar))
-    rule = parsed.get_rule(f"{parsed.get_name()}.{public[1]}")
-    return parsed.build_fsg(rule, pocketsphinx.LogMath(), 6.5)
-
-
-def fsg_words(fsg: Any) -> frozenset[str]:
-    """Every word of a network."""
+def add_network(decoder: Any, name: str, network: SearchNetwork) -> None:
+    """Give a decoder a search; through a file, because `create_fsg` follows no chains of silent steps."""
     with tempfile.TemporaryDirectory(prefix="voicelog-") as folder:
-        path = Path(folder) / "grammar.fsg"
-        fsg.writefile(str(path))
-        lines = path.read_text(encoding="utf-8").splitlines()
-    return frozenset(
-        fields[4]
-        for fields in (line.split() for line in lines)
-        if len(fields) == 5 and fields[0] == "TRANSITION"
-    )
+        path = Path(folder) / "network.fsg"
+        path.write_text(network.fsg(name), encoding="utf-8")
+        decoder.add_fsg(name, decoder.read_fsg(str(path)))

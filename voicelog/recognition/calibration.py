@@ -1,0 +1,47 @@
+"""From the raw scores of a recogniser to a probability, and the thresholds for using it."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+DATA = "calibration.toml"
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """The calibration of one engine: two logistic models and two thresholds.
+
+    A model maps score names to factors; "constant" is added.
+    """
+
+    right: Mapping[str, float]
+    """Chance that the words are what was said, if they were meant for us."""
+    for_us: Mapping[str, float]
+    """Chance that the sound was a sentence of the grammar at all."""
+    accept: float
+    """Confidence from which an answer is accepted without a question."""
+    reject: float
+    """Confidence below which the sound is taken as not meant for us."""
+
+    def confidence(self, scores: Mapping[str, float]) -> float:
+        """Chance, 0 to 1, that the words were said; `scores` must have every score of the models."""
+        return logistic(self.right, scores) * logistic(self.for_us, scores)
+
+
+def logistic(model: Mapping[str, float], scores: Mapping[str, float]) -> float:
+    """1 / (1 + exp(-x)), x being the weighted sum of the scores."""
+    total = sum(factor * (1.0 if name == "constant" else scores[name]) for name, factor in model.items())
+    return 1 / (1 + math.exp(-max(-50.0, min(50.0, total))))
+
+
+@cache
+def calibration(engine: str) -> Calibration:
+    """The calibration of "pocketsphinx" or "vosk"."""
+    text = files("voicelog.recognition").joinpath(DATA).read_text(encoding="utf-8")
+    data = tomllib.loads(text)[engine]
+    return Calibration(data["right"], data["for_us"], data["accept"], data["reject"])
