@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .bench_clock import BenchLog
 from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
 from voicelog.meaning.note import SlotValue
 from voicelog.vocabulary import Decision, Kind
+
+from .bench_clock import BenchLog
 
 
 def held(value: Any, *others: Any, doubt: str = "") -> SlotValue:

@@ -33,7 +33,7 @@ class Driven:
 
     async def type(self, text: str) -> None:
         """Clear the line and type on it."""
-        await self.press("ctrl+u", *text)
+        await self.press("end", "ctrl+u", *("space" if char == " " else char for char in text))
 
     async def feed(self, *items: FeedItem) -> None:
         """Report as the session does."""
@@ -57,7 +57,10 @@ def board(log: BenchLog, run: Run | None = None, **options: Any) -> BoardApp:
 
 
 def driven(
-    log: BenchLog, scenario: Callable[[Driven], Awaitable[None]], size: tuple[int, int] = (120, 40), **options: Any
+    log: BenchLog,
+    scenario: Callable[[Driven], Awaitable[None]],
+    size: tuple[int, int] = (120, 40),
+    **options: Any,
 ) -> None:
     """Run a scenario against a board."""
 

@@ -51,7 +51,9 @@ def test_open_dent_total_and_plan_come_from_the_records() -> None:
 
 def test_empty_slots_stay_in_sight() -> None:
     async def scenario(board: Driven) -> None:
-        shown_cells = dict((name, value) for name, value, _ in board.app.screen.query_one("#dent-slots").shown)
+        shown_cells = {
+            name: value for name, value, _ in board.app.screen.query_one("#dent-slots").shown
+        }
         assert shown_cells["method"] == "·····"
         assert shown_cells["access"] == "open"
 
@@ -60,7 +62,12 @@ def test_empty_slots_stay_in_sight() -> None:
 
 @pytest.mark.parametrize(
     ("state", "mark", "word"),
-    [("listening", "●", "listening"), ("asleep", "☾", "asleep"), ("lost", "✕", "mic gone"), ("off", "○", "mic off")],
+    [
+        ("listening", "●", "listening"),
+        ("asleep", "☾", "asleep"),
+        ("lost", "✕", "mic gone"),
+        ("off", "○", "mic off"),
+    ],
 )
 def test_every_state_of_the_ear_has_a_mark_and_a_word(state: feed.Ear, mark: str, word: str) -> None:
     async def scenario(board: Driven) -> None:

@@ -35,7 +35,7 @@ class DetailsForm(ModalScreen[dict[str, str] | None]):
         """A line for each detail, room for notes."""
         with Vertical(classes="dialog -wide"):
             yield Static(f"Car and customer of job {self._job.number}", classes="dialog-title", markup=False)
-            with VerticalScroll():
+            with VerticalScroll(can_focus=False):
                 for name in DETAILS:
                     with Horizontal(classes="form-line"):
                         yield Label(label(name))
