@@ -74,12 +74,12 @@ def _letterhead(sheet: Sheet) -> None:
     contact = contact_lines(letterhead)
     right = 62.0
     name = sheet.broken(isolated(letterhead.name), SIDE + sheet.epw - right - 4 - left, Style(13, bold=True))
-    with sheet.leaf("P"):
+    with sheet.text_leaf("P", name):
         y = _put_lines(sheet, name, left, TOP)
     reached = [line for text in contact for line in sheet.broken(text, right, SMALL)]
     y_contact = TOP
     if reached:
-        with sheet.leaf("P"):
+        with sheet.text_leaf("P", reached):
             for shown, style in reached:
                 sheet.put(SIDE + sheet.epw - right, y_contact, right, shown, style, "right")
                 y_contact += style.height
@@ -108,7 +108,7 @@ def _title(sheet: Sheet) -> None:
     x = SIDE + half + 8
     lines = [line for text in paper.addressee for line in sheet.broken(text, half - 8, BODY)]
     if lines:
-        with sheet.leaf("P"):
+        with sheet.text_leaf("P", lines):
             bottom = _put_lines(sheet, lines, x, top + 1)
         with sheet.artifact():
             sheet.set_draw_color(*RULE)
@@ -154,9 +154,9 @@ def _fact_pair(sheet: Sheet, pair: Sequence[tuple[list[Line], list[Line]]], widt
     for place, (name, value) in enumerate(pair):
         x = SIDE + place * (width + 6)
         with sheet.group("P"):
-            with sheet.leaf("Span"):
+            with sheet.text_leaf("Span", name):
                 y = _put_lines(sheet, name, x, top)
-            with sheet.leaf("Span"):
+            with sheet.text_leaf("Span", value):
                 _put_lines(sheet, value, x, y)
     sheet.set_y(top + height + 1)
 
@@ -181,7 +181,7 @@ def _notice(sheet: Sheet, block: Notice) -> None:
 def _barred(sheet: Sheet, lines: Any, indent: float, block: Notice) -> None:
     """Lines with their piece of the bar: two thin lines where something is open, one otherwise."""
     top = sheet.y
-    with sheet.leaf("Span"):
+    with sheet.text_leaf("Span", lines):
         sheet.set_y(_put_lines(sheet, list(lines), SIDE + indent, top))
     with sheet.artifact():
         sheet.set_draw_color(*(INK if block.tone == "open" else RULE))
@@ -191,10 +191,10 @@ def _barred(sheet: Sheet, lines: Any, indent: float, block: Notice) -> None:
 
 
 def _signatures(sheet: Sheet, block: Signatures) -> None:
-    sheet.need(24)
+    sheet.need(18)
     gap = 6.0
     width = (sheet.epw - gap * (len(block.labels) - 1)) / len(block.labels)
-    top = sheet.y + 16
+    top = sheet.y + 12
     for place, label in enumerate(block.labels):
         x = SIDE + place * (width + gap)
         with sheet.artifact():

@@ -11,7 +11,7 @@ from voicelog.papers.blocks import Drawing, Picture, Pictures
 from voicelog.papers.pdf_sheet import INK, RULE, SIDE, SMALL, Sheet, Style
 from voicelog.papers.plan import Mark, Outline, Plan
 
-_PLAN_HEIGHT: Final = 98.0
+_PLAN_HEIGHT: Final = 92.0
 _THIN: Final = (118, 118, 118)
 _DENTED: Final = (220, 220, 220)
 _GLASS: Final = (244, 244, 244)
@@ -99,7 +99,7 @@ def _picture_row(sheet: Sheet, items: Sequence[Picture]) -> None:
             sheet.set_draw_color(*RULE)
             sheet.set_line_width(0.2)
             sheet.rect(x, top, width, height)
-        with sheet.leaf("Caption"):
+        with sheet.text_leaf("Caption", lines):
             y = top + height + 0.8
             for text, style in lines:
                 sheet.put(x, y, _PICTURE_WIDTH, text, style)

@@ -17,7 +17,7 @@ from fpdf.prefs import ViewerPreferences
 from voicelog.papers.blocks import Align, Paper
 from voicelog.papers.letterhead import PAPER_MM
 from voicelog.papers.pdf_tags import TaggedPDF
-from voicelog.papers.text import ISOLATE_END, ISOLATE_START, right_to_left
+from voicelog.papers.text import ISOLATE_END, ISOLATE_START, isolated, right_to_left
 
 Colour = tuple[int, int, int]
 INK: Final[Colour] = (27, 27, 27)
@@ -105,8 +105,9 @@ class Sheet(TaggedPDF):
         self.add_page()
         self._foot()
         with self.artifact():
-            self.put(SIDE, TOP - 6, self.epw, plain_text(self.paper.letterhead.name), SMALL)
-            self.put(SIDE, TOP - 6, self.epw, plain_text(self.paper.name), SMALL, "right")
+            half = self.epw / 2 - 2
+            self.put(SIDE, TOP - 6, half, self._short(self.paper.letterhead.name, half), SMALL)
+            self.put(SIDE + half + 4, TOP - 6, half, self._short(self.paper.name, half), SMALL, "right")
         self.set_y(TOP)
 
     def _foot(self) -> None:
@@ -114,9 +115,14 @@ class Sheet(TaggedPDF):
         y = float(self.h) - BOTTOM + 4
         with self.artifact():
             self.rule(y - 1)
-            self.put(SIDE, y, self.epw, plain_text(self.paper.name), SMALL)
+            self.put(SIDE, y, self.epw, self._short(self.paper.name, self.epw - 30), SMALL)
             width = self.width_of(f"page {self.page} of 9", SMALL) + 0.5
             self.put(SIDE + self.epw - width, y, width, f"page {self.page} of {{nb}}", SMALL)
+
+    def _short(self, text: str, width: float) -> str:
+        """One small line of a text that may be longer, with an ellipsis where it is."""
+        lines = self.broken(isolated(text), width - 3, SMALL)
+        return "" if not lines else lines[0][0] if len(lines) == 1 else f"{lines[0][0].strip()}…"
 
     def rule(self, y: float, width: float = 0.25, colour: Colour = RULE) -> None:
         """A line across the page; to be drawn as an artifact."""
@@ -139,7 +145,7 @@ class Sheet(TaggedPDF):
                 "list[str]",
                 self.multi_cell(width, text=shown, dry_run=True, output=MethodReturnValue.LINES),
             )
-        return [(f"{line} ", style) for line in lines]
+        return [(line if right_to_left(line) else f"{line} ", style) for line in lines]
 
     def put(self, x: float, y: float, width: float, text: str, style: Style, align: Align = "left") -> None:
         """One line of text with its upper edge at `y`; where next to write stays as it was."""
@@ -172,6 +178,13 @@ class Sheet(TaggedPDF):
             self.flow(lines, lambda part: self._lines(part, indent))
         self.set_y(self.y + after)
 
+    @contextmanager
+    def text_leaf(self, kind: str, lines: Sequence[Line]) -> Iterator[None]:
+        """An element for these lines, which are drawn meanwhile."""
+        text = " ".join(line.strip() for line, _ in lines)
+        with self.leaf(kind, actual=f"{text} " if right_to_left(text) else ""):
+            yield
+
     def flow(self, lines: Sequence[Line], draw: Callable[[Sequence[Line]], None]) -> None:
         """Give `draw` as many lines at a time as a page has room for."""
         rest = list(lines)
@@ -193,7 +206,7 @@ class Sheet(TaggedPDF):
         return count
 
     def _lines(self, lines: Sequence[Line], indent: float) -> None:
-        with self.leaf("Span"):
+        with self.text_leaf("Span", lines):
             for text, style in lines:
                 self.put(SIDE + indent, self.y, self.epw - indent, text, style)
                 self.set_y(self.y + style.height)

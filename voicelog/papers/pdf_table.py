@@ -165,7 +165,7 @@ def _write_cells(
         else:
             is_head = named in (-1, place)
             kind, attributes = ("TH", scope(heads)) if is_head else ("TD", "")
-            with sheet.group(kind, attributes=attributes), sheet.leaf("Span"):
+            with sheet.group(kind, attributes=attributes), sheet.text_leaf("Span", lines):
                 _draw(sheet, lines, x, top, width, column.align)
         x += width
 

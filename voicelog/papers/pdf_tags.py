@@ -13,7 +13,7 @@ from typing import Any
 
 from fpdf import FPDF
 from fpdf.structure_tree import StructElem, StructureTreeBuilder
-from fpdf.syntax import PDFObject
+from fpdf.syntax import PDFObject, PDFString
 
 
 class Element(StructElem):
@@ -22,6 +22,7 @@ class Element(StructElem):
     def __init__(self, kind: str, parent: PDFObject, page: int, alt: str = "", attributes: str = "") -> None:
         super().__init__(f"/{kind}", parent, [], page_number=page, alt=alt or None)
         self.a = attributes or None
+        self.actual_text: PDFString | None = None
 
     def on(self, page: PDFObject) -> None:
         """The page its marked content is drawn on."""
@@ -68,8 +69,12 @@ class TaggedPDF(FPDF):
             self._open.pop()
 
     @contextmanager
-    def leaf(self, kind: str, *, alt: str = "") -> Iterator[None]:
-        """A structure element that holds what is drawn meanwhile, on this page."""
+    def leaf(self, kind: str, *, alt: str = "", actual: str = "") -> Iterator[None]:
+        """A structure element that holds what is drawn meanwhile, on this page.
+
+        `actual` stands for text that is drawn in another order than it is read in
+        (ISO 32000-1, 14.9.4).
+        """
         element = self._element(kind, alt, "")
         number = self._marked.get(self.page, 0)
         self._marked[self.page] = number + 1
@@ -79,6 +84,7 @@ class TaggedPDF(FPDF):
         self.tree.struct_tree_root.parent_tree.nums[parents].append(element)
         self.pages[self.page].struct_parents = parents
         self._set_min_pdf_version("1.7")
+        element.actual_text = PDFString(actual) if actual else None
         self._out(f"/{kind} <</MCID {number}>> BDC")
         yield
         self._out("EMC")

@@ -1,0 +1,92 @@
+"""The same journal gives the same papers, whatever the clock of the machine says."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from invented_day import HEARDS, NOW
+
+from voicelog.estimate.card_model import Card
+from voicelog.jobs.records import State
+from voicelog.papers import Letterhead, write_papers
+
+MAKE = """
+import sys
+from pathlib import Path
+sys.path.insert(0, sys.argv[1])
+from invented_day import HEARDS, NOW, Tape, finished_job, open_job
+from voicelog.estimate.card import default_card
+from voicelog.papers import Letterhead, write_papers
+state = open_job(finished_job(Tape())).state()
+write_papers(state, default_card("GB"), Letterhead(name="Sample"), Path(sys.argv[2]),
+             which=("invoice", "day-log"), heards=HEARDS, now=NOW)
+"""
+
+
+def test_later_and_elsewhere_the_bytes_are_the_same(
+    tmp_path: Path, day: State, card: Card, letterhead: Letterhead
+) -> None:
+    for name, later in (("a", 0), ("b", 400)):
+        write_papers(day, card, letterhead, tmp_path / name, heards=HEARDS, now=NOW + timedelta(days=later))
+    names = sorted(path.name for path in (tmp_path / "a").iterdir())
+    assert names == sorted(path.name for path in (tmp_path / "b").iterdir())
+    for name in names:
+        one, two = ((tmp_path / side / name).read_bytes() for side in "ab")
+        assert one == two, name
+
+
+def test_another_process_with_another_hash_seed_and_time_zone(tmp_path: Path) -> None:
+    here = Path(__file__).parent
+    for name, seed, zone in (("a", "1", "UTC"), ("b", "2", "Asia/Tokyo")):
+        environment = {**os.environ, "PYTHONHASHSEED": seed, "TZ": zone, "PYTHONPATH": str(here.parents[1])}
+        command = [sys.executable, "-c", MAKE, str(here), str(tmp_path / name)]
+        subprocess.run(command, env=environment, check=True, timeout=120)
+    for path in (tmp_path / "a").iterdir():
+        other = tmp_path / "b" / path.name
+        if path.suffix in (".csv", ".json", ".html"):
+            assert path.read_bytes() == other.read_bytes(), path.name
+        elif path.suffix == ".pdf" and shutil.which("pdftotext"):
+            one, two = (
+                subprocess.run(
+                    ["pdftotext", "-layout", str(file), "-"], capture_output=True, check=True
+                ).stdout
+                for file in (path, other)
+            )
+            assert one == two, path.name
+
+
+def test_papers_never_import_a_screen_a_sound_device_or_a_recogniser() -> None:
+    code = (
+        "import sys, voicelog.papers;"
+        "print(sorted({'textual', 'sounddevice', 'vosk', 'pocketsphinx'} & set(sys.modules)))"
+    )
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    found = subprocess.run(
+        [sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True
+    )
+    assert found.stdout.strip() == "[]"
+
+
+def test_only_what_was_asked_for_is_written(
+    tmp_path: Path, day: State, card: Card, letterhead: Letterhead
+) -> None:
+    job = day.jobs["job-2"]
+    paths = write_papers(
+        day, card, letterhead, tmp_path, jobs=[job], which=("invoice",), formats=("html", "csv"), now=NOW
+    )  # fmt: skip
+    assert [path.name for path in paths] == ["job-0002-AB12CDE-invoice.html"]
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_pages_have_the_size_of_the_paper(tmp_path: Path, day: State, card: Card, paper: str) -> None:
+    """A4: 210 × 297 mm (ISO 216); Letter: 8.5 × 11 in.  72 points an inch."""
+    letterhead = Letterhead(name="Sample", paper=paper)  # type: ignore[arg-type]
+    write_papers(day, card, letterhead, tmp_path, which=("estimate",), formats=("pdf",), now=NOW)
+    data = next(tmp_path.glob("*.pdf")).read_bytes()
+    assert {"A4": b"[0 0 595.28 841.89]", "Letter": b"[0 0 612.00 792.00]"}[paper] in data
