@@ -104,8 +104,12 @@ class JobViews:
 
     def resume(self, connection: sqlite3.Connection) -> bool:
         """Go on from the tables; False where they are missing, old, or not of these events."""
-        if not _as_made(connection):
+        try:
+            return _as_made(connection) and self._resume(connection)
+        except (KeyError, ValueError, TypeError):
             return False
+
+    def _resume(self, connection: sqlite3.Connection) -> bool:
         journal = dict(connection.execute("SELECT key, value FROM view_journal").fetchall())
         count, last = connection.execute("SELECT count(*), coalesce(max(id), '') FROM events").fetchone()
         if (journal.get("version"), journal.get("events"), journal.get("last")) != (

@@ -8,6 +8,7 @@ opens without its clips.
 from __future__ import annotations
 
 import hashlib
+import io
 import os
 import time
 from collections.abc import Collection, Iterator
@@ -72,10 +73,13 @@ class Clips:
     def _write(self, path: Path, samples: Samples) -> None:
         self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         path.parent.mkdir(mode=0o700, exist_ok=True)
+        # Encoded in memory: an error of the disk would be lost inside the codec's callbacks.
+        sound = io.BytesIO()
+        soundfile.write(sound, samples, RATE, format="FLAC", subtype="PCM_16")
         part = path.with_suffix(f".{os.getpid()}.part")
         try:
-            with open(os.open(part, os.O_CREAT | os.O_TRUNC | os.O_RDWR, 0o600), "w+b") as file:
-                soundfile.write(file, samples, RATE, format="FLAC", subtype="PCM_16")
+            with open(os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600), "wb") as file:
+                file.write(sound.getvalue())
                 file.flush()
                 os.fsync(file.fileno())
             part.replace(path)

@@ -132,6 +132,12 @@ def check_place(path: Path | None, opened: tuple[int, int]) -> None:
         raise GoneError from error
 
 
+def is_stale(error: Exception) -> bool:
+    """Whether the file has to be opened anew before it can be written again."""
+    name = getattr(error, "sqlite_errorname", "") or ""
+    return isinstance(error, GoneError) or name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN"))
+
+
 def trouble(error: Exception, waiting: int) -> str:
     """Why commits wait, in one line."""
     count = "1 entry waits" if waiting == 1 else f"{waiting} entries wait"

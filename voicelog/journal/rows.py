@@ -12,6 +12,7 @@ import json
 import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Final
 
 from voicelog.errors import VoicelogError
@@ -69,7 +70,14 @@ class Row:
         Raises:
             VoicelogError: the row is of a type or schema this version does not know.
         """
-        apart = None if self.data is None else json.loads(self.data)
+        try:
+            apart = None if self.data is None else json.loads(self.data)
+            body = join(self.type, json.loads(self.body), apart)
+            derived = json.loads(self.derived)
+            if datetime.fromisoformat(self.at).tzinfo is None:
+                raise ValueError(f"no offset in {self.at}")
+        except (ValueError, TypeError, AttributeError) as error:
+            raise VoicelogError(f"event {self.id} is damaged ({error})", todo="run verify") from error
         return Event(
             id=self.id,
             group=self.grp,
@@ -78,8 +86,8 @@ class Row:
             device=self.device,
             version=self.version,
             job=self.job,
-            body=decode(self.type, self.schema, join(self.type, json.loads(self.body), apart)),
-            derived=json.loads(self.derived) if self.derived != "{}" else {},
+            body=decode(self.type, self.schema, body),
+            derived=derived,
         )
 
 

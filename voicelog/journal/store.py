@@ -12,7 +12,7 @@ import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 import voicelog
 from voicelog.errors import VoicelogError
@@ -21,6 +21,7 @@ from voicelog.journal.clock import Clock, IdMaker, stamp
 from voicelog.journal.events import Body, Event, Heard, JobOpened
 from voicelog.journal.locks import WriterLock
 from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row
+from voicelog.journal.viewing import Views
 
 _SELECT = (
     "SELECT " + ", ".join(f"e.{name}" for name in COLUMNS) + ", p.salt, p.data "
@@ -37,29 +38,6 @@ class Draft:
     job: str | None = None
     """Id of the job; a `JobOpened` without one gets the id of its group."""
     derived: Mapping[str, Any] = field(default_factory=dict)
-
-
-class Views(Protocol):
-    """Tables that are rebuilt from events and kept up in the transaction of each commit."""
-
-    def add(self, events: Sequence[Event]) -> None:
-        """Fold events in memory."""
-
-    def fold(self, events: Iterator[Event]) -> None:
-        """Start again in memory from all events; the tables are left alone."""
-
-    def write(self, connection: sqlite3.Connection) -> None:
-        """Write the rows that changed since the last `written`; inside the transaction."""
-
-    def written(self) -> None:
-        """The transaction is on disk."""
-
-    def rebuild(self, connection: sqlite3.Connection, events: Iterator[Event]) -> None:
-        """Make all tables afresh from all events in the order of the fold; inside a transaction."""
-
-    @property
-    def tables(self) -> tuple[str, ...]:
-        """Names of the tables."""
 
 
 class Store:
@@ -87,6 +65,8 @@ class Store:
         self._hash = GENESIS
         self._written: tuple[int, bytes] = (0, GENESIS)
         self._inode = connect.inode(path)
+        self._stale = False
+        """Whether the connection may lead nowhere because the drive was away."""
 
     @classmethod
     def open(
@@ -239,9 +219,15 @@ class Store:
             if not self._pending:
                 return True
             try:
+                if self._stale:
+                    self._reconnect()
                 self._write()
             except (sqlite3.Error, OSError) as error:
+                self._stale = connect.is_stale(error)
                 self.trouble = connect.trouble(error, self.pending)
+                return False
+            except VoicelogError as error:
+                self.trouble = error.line()
                 return False
             self._on_disk()
             return True
@@ -252,6 +238,23 @@ class Store:
         self.trouble = None
         if self.views is not None:
             self.views.written()
+
+    def _reconnect(self) -> None:
+        """The drive may be back: open the file anew if it is the one that was left."""
+        if self.path is None or not self.path.is_file():
+            raise connect.GoneError
+        fresh = connect.connect(self.path, writer=True)
+        self.connection, old = fresh, self.connection
+        if self._head() != self._written:
+            self.connection = old
+            fresh.close()
+            raise connect.OtherJournalError
+        old.close()
+        if self._lock is not None:
+            self._lock.release()
+            self._lock = WriterLock(self.path)
+        self._inode = connect.inode(self.path)
+        self._stale = False
 
     def _write(
         self, fresh: Sequence[Event] = (), also: Callable[[sqlite3.Connection], None] | None = None
@@ -293,10 +296,11 @@ class Store:
     def rows(self, where: str = "", arguments: Sequence[Any] = (), order: str = "e.id") -> Iterator[Row]:
         """Rows on disk; `where` is a condition over `e`, the table of events."""
         condition = f"WHERE {where} " if where else ""
-        with self.guarding:
+        where_is = str(self.path)
+        with self.guarding, connect.readable(where_is):
             cursor = self.connection.execute(f"{_SELECT}{condition}ORDER BY {order}", tuple(arguments))
         while True:
-            with self.guarding:
+            with self.guarding, connect.readable(where_is):
                 batch = cursor.fetchmany(500)
             if not batch:
                 return
@@ -366,7 +370,7 @@ class Store:
             VoicelogError: the disk still refuses; what waited is in a file that the line names.
         """
         with self.guarding:
-            rescued = None if self.retry() else connect.rescue(self._pending, self.path)
+            rescued = None if self.retry() else connect.rescue(self._all_rows(), self.path)
             self.connection.close()
             if self._lock is not None:
                 self._lock.release()
@@ -376,6 +380,13 @@ class Store:
                     where=str(self.path),
                     todo=f"they are in {rescued}: import-journal takes them in",
                 )
+
+    def _all_rows(self) -> list[Row]:
+        """What waits; before it, where the file is gone but can still be read, all it held."""
+        try:
+            return [*(self.rows() if self._stale else ()), *self._pending]
+        except VoicelogError:
+            return self._pending
 
 
 def _through_json(data: Mapping[str, Any]) -> dict[str, Any]:

@@ -16,7 +16,8 @@ from voicelog.journal.events import Event
 from voicelog.journal.forget import Forgettings
 from voicelog.journal.personal import commitment
 from voicelog.journal.rows import GENESIS, Row
-from voicelog.journal.store import Store, Views
+from voicelog.journal.store import Store
+from voicelog.journal.viewing import Views
 from voicelog.journal.work import Cancelled, Progress, Watch
 
 ViewsMaker = Callable[[Callable[[str], Iterable[Event]]], Views]
@@ -46,7 +47,7 @@ class Report:
     def wrong(self, text: str) -> None:
         """Note a problem; past twenty only the last line counts them."""
         if len(self.problems) < _SHOWN:
-            self.problems.append(text)
+            self.problems.append(" ".join(text.split()))
         elif len(self.problems) == _SHOWN:
             self.problems.append("and more")
 
