@@ -156,7 +156,7 @@ def test_a_side_not_said_may_be_the_same_panel_or_another() -> None:
     assert estimate.net == Range(D("38.00"), D("46.00"))
     assert [(item.dent, item.slot) for item in estimate.unsettled] == [(2, "place")]
     assert not estimate.confirmed
-    assert estimate.unsettled[0].choices == ("door", "rear right door", "another door")
+    assert estimate.unsettled[0].choices == ("rear right door", "another door")
     alone = price_job(job(dent(1, "door", 20), dent(2, "roof", 20)), CARD)
     assert alone.confirmed
 

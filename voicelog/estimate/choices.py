@@ -9,7 +9,7 @@ from itertools import product
 from typing import Any
 
 from voicelog.estimate.lines import Place
-from voicelog.estimate.places import closure, complete, could_be, normal
+from voicelog.estimate.places import closure, complete, could_be, most_exact, normal
 from voicelog.jobs.records import Dent, Job, Reading
 from voicelog.meaning.note import Value
 
@@ -72,15 +72,18 @@ class Choices:
     def spots(self, dent: Dent) -> tuple[tuple[Place, bool], ...]:
         """The panels a dent may be on, each with whether it is surely alone there.
 
-        A dent whose side or end was not said may share any panel of that name that others are
-        on or, said in part themselves, may be on; or it is on one that no other dent is on.
+        A dent whose side or end was not said is on a panel of that name with others, who may be
+        said in part themselves, or on one that no other dent is on.  Of places said more and
+        less exactly only the most exact are tried: whoever shares the less exact one may as well
+        be there, and sharing with more dents can only make it cheaper.
         """
-        own = self._places[dent.number]
-        found = [(place, False) for place in own]
-        for short in (place for place in own if not complete(place)):
-            shared = [place for place in self._closure[short[0]] if could_be(short, place)]
-            if len(shared) > 1 or self._notes[short] > 1:
-                found += [*((place, False) for place in shared), (short, True)]
+        found: list[tuple[Place, bool]] = []
+        for place in self._places[dent.number]:
+            shared = [other for other in self._closure[place[0]] if could_be(place, other)]
+            if complete(place) or (len(shared) == 1 and self._notes[place] == 1):
+                found.append((place, False))
+            else:
+                found += [*((other, False) for other in most_exact(shared)), (place, True)]
         return tuple(dict.fromkeys(found))
 
     def _said_places(self, dent: Dent) -> tuple[Place, ...]:

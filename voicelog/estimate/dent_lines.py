@@ -11,6 +11,7 @@ from voicelog.estimate.choices import Choices
 from voicelog.estimate.lines import ZERO, Entry, Line, Place, Range, Working
 from voicelog.estimate.money import format_number, round_minutes
 from voicelog.estimate.options import DentOptions
+from voicelog.estimate.places import normal
 from voicelog.estimate.refusals import Refusal
 from voicelog.estimate.tally import Tally
 from voicelog.estimate.wording import dent_text, value_text
@@ -29,7 +30,7 @@ def dent_lines(
     dent: Dent, options: DentOptions, choices: Choices, both: Scenarios, card: Card
 ) -> Iterator[Line]:
     """The line with the dent's figure, if it may have one, then the reasons why it may have none."""
-    text, place = dent_text(dent, choices, card), options.options[0].place
+    text, place = dent_text(dent, choices, card), normal(dent.place)
     low, high = _working(dent.number, both.low), _working(dent.number, both.high)
     if low is not None or high is not None:
         minutes = Range(
@@ -54,7 +55,7 @@ def dent_advice(dent: Dent, options: DentOptions, choices: Choices, card: Card) 
             name = value_text("take_off", item, card)
             found.append(Refusal("card", f"the card has no minutes for the {name} off and on: not charged"))
     if found:
-        text, place = dent_text(dent, choices, card), options.options[0].place
+        text, place = dent_text(dent, choices, card), normal(dent.place)
         yield from (Line("advice", text, **_why(dent, place, advice, "")) for advice in found)
 
 

@@ -28,6 +28,10 @@ _NOT_JUDGED = frozenset({"count", "take_off", "end", "side"})
 """Slots that do not change the minutes of one dent."""
 
 
+Spot = tuple[Place, int]
+"""A panel, with a number that tells several of the same place apart."""
+
+
 @dataclass(frozen=True)
 class Option:
     """One way a dent can turn out."""
@@ -40,6 +44,8 @@ class Option:
     take_off: frozenset[str] = frozenset()
     alone: bool = False
     """On a panel with no other dent; in an upper bound also where there may be others."""
+    pooled: Spot | None = None
+    """In a lower bound: the one panel that stands for all that it and others may be on."""
 
     @property
     def effort(self) -> Effort | None:
@@ -47,9 +53,9 @@ class Option:
         return self.assessment.effort
 
     @property
-    def spot(self) -> tuple[Place, int]:
-        """The panel it shares with others; a number above nought for a panel of its own."""
-        return self.place, self.dent if self.alone else 0
+    def spot(self) -> Spot:
+        """The panel it shares with others; a number other than nought for one that is not on the car."""
+        return self.pooled or (self.place, self.dent if self.alone else 0)
 
     @property
     def key(self) -> tuple[Any, ...]:
@@ -62,12 +68,12 @@ class Option:
 
 @dataclass(frozen=True)
 class DentOptions:
-    """A dent with all its options, the one by the values in force first."""
+    """A dent with all its options."""
 
     dent: int
     options: tuple[Option, ...]
     exact: bool = True
-    """False where there were too many combinations: after the first there are only bounds."""
+    """False where there were too many combinations: the options are only bounds."""
     open_slots: Mapping[str, tuple[Value, ...]] = field(default_factory=dict)
     """Slots in doubt and their choices, the value in force first."""
 

@@ -59,6 +59,11 @@ def closure(places: Iterable[Place]) -> list[Place]:
     return found
 
 
+def most_exact(places: Sequence[Place]) -> list[Place]:
+    """Those of the places that none of the others says more exactly."""
+    return [p for p in places if not any(other != p and could_be(p, other) for other in places)]
+
+
 def place_text(place: Place, region: Region) -> str:
     """For people: "rear right door", "hood", "panel not said"."""
     panel, end, side = place

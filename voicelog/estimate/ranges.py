@@ -10,9 +10,10 @@ More minutes, more dents or more parts never lower a total (see `panel`, `tally`
 
 The second step is bounded by `MOST_SCENARIOS` and `MOST_NOTES` for each such group.  Above it, and for a
 dent with more than `options.MOST_COMBINATIONS`, the range is no longer the narrowest one
-but still holds every alternative: for the lowest total the dents in question are left
-out, for the highest each stands on a panel of its own with its dearest option (sharing a
-panel or a cap can only make it cheaper) and takes off every part it may need.
+but still holds every alternative: for the lowest total all dents that can meet are put on one
+panel under the lowest of the caps (sharing a panel can only make them cheaper), each with
+its least option and no part that it may do without; for the highest each stands on a panel
+of its own with its dearest option and takes off every part it may need.
 """
 
 from __future__ import annotations
@@ -25,9 +26,8 @@ from math import prod
 from typing import Any
 
 from voicelog.estimate.card_model import Card
-from voicelog.estimate.effort import Assessment
 from voicelog.estimate.lines import ZERO
-from voicelog.estimate.options import DentOptions, Option
+from voicelog.estimate.options import DentOptions, Option, Spot
 from voicelog.estimate.panel import Made
 from voicelog.estimate.tally import panels_of, parts_of
 
@@ -58,7 +58,7 @@ def extreme(dents: Sequence[DentOptions], card: Card, *, highest: bool) -> Extre
         scenarios = prod(len(options) for options in group.values())
         if scenarios > MOST_SCENARIOS or scenarios * (len(near) + len(group)) > MOST_NOTES:
             wide.update(group)
-            best = tuple(_bound(options, card, highest=highest) for options in group.values())
+            best = _dearest(group, card) if highest else _pooled(group, near, card)
         else:
             best = _best(group, near, card, highest=highest)
         chosen.update((option.dent, option) for option in best)
@@ -69,7 +69,7 @@ def _worth_trying(dent: DentOptions, card: Card, *, highest: bool) -> tuple[Opti
     """The options of which none is worse than another in every respect."""
     if not dent.exact:
         # Only bounds: "not priced" for the lowest, the dearest panel for the highest.
-        return (_bound(dent.options, card, highest=highest),)
+        return (_dear(dent.options, card) if highest else _least(dent.options),)
     best: dict[Any, Option] = {}
     for option in dent.options:
         kind = None if option.effort is None else (option.spot, option.take_off)
@@ -153,10 +153,36 @@ def _work(options: Sequence[Option], card: Card, made: Made | None = None) -> tu
     return sum(amounts, ZERO), bool(panels)
 
 
-def _bound(options: Sequence[Option], card: Card, *, highest: bool) -> Option:
-    """A stand-in that costs no more (or no less) than any option of a dent, whatever the others are."""
-    if not highest:
-        return replace(options[0], assessment=Assessment(None))
+def _dearest(group: Mapping[int, tuple[Option, ...]], card: Card) -> tuple[Option, ...]:
+    """Options that together cost no less than any combination of the group."""
+    return tuple(_dear(options, card) for options in group.values())
+
+
+def _dear(options: Sequence[Option], card: Card) -> Option:
+    """A stand-in that costs no less than any option of a dent, whatever the others are."""
     parts = frozenset[str]().union(*(option.take_off for option in options))
     dearest = max(options, key=lambda option: _work([replace(option, take_off=frozenset())], card))
     return replace(dearest, take_off=parts, alone=True)
+
+
+def _pooled(
+    group: Mapping[int, tuple[Option, ...]], near: Sequence[Option], card: Card
+) -> tuple[Option, ...]:
+    """Options, also for the settled dents that the group can meet, that cost no more than any combination."""
+    reach = set[Any]().union(*map(_reach, group.values()))
+    together = [*map(_least, group.values()), *(option for option in near if option.spot in reach)]
+    spots = {option.spot for options in (*group.values(), together) for option in options}
+    pool = min(spots, key=lambda spot: _cap(spot, card))
+    return tuple(replace(option, pooled=(pool[0], -1 - min(group))) for option in together)
+
+
+def _cap(spot: Spot, card: Card) -> tuple[Decimal, str]:
+    cap = card.several.cap(spot[0][0])
+    return (cap[0] if cap else Decimal("Infinity"), repr(spot))
+
+
+def _least(options: Sequence[Option]) -> Option:
+    """A stand-in that costs no more than any option of a dent, on the same panel."""
+    least = min(options, key=_size)
+    parts = frozenset[str].intersection(*(option.take_off for option in options))
+    return replace(least, count=min(option.count for option in options), take_off=parts)

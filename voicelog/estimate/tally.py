@@ -12,12 +12,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from voicelog.estimate.card_model import Card
-from voicelog.estimate.lines import ZERO, Place
+from voicelog.estimate.lines import ZERO
 from voicelog.estimate.money import round_money
-from voicelog.estimate.options import Option
+from voicelog.estimate.options import Option, Spot
 from voicelog.estimate.panel import HUNDRED, Made, Panel, Unit, charge, work_out
-
-Spot = tuple[Place, int]
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from typing import Any
 from voicelog.estimate.card_model import Card
 from voicelog.estimate.lines import ZERO, Place, Unsettled
 from voicelog.estimate.options import DentOptions, Option, Options
-from voicelog.estimate.places import complete, place_text
+from voicelog.estimate.places import complete, normal, place_text
 from voicelog.estimate.tally import panels_of, parts_of, sums
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
@@ -28,7 +28,7 @@ def unsettled_of(
         and not any(_doubtful(dent, found, options) for dent, found in dents)
     ):
         return ()
-    job = _AsSaid([found.options[0] for _, found in dents], discounts[0], card)
+    job = _AsSaid([options.said(dent, {}) for dent, _ in dents], discounts[0], card)
     found = [
         item for dent, dent_options in dents for item in _of_dent(dent, dent_options, options, job)
     ]  # fmt: skip
@@ -53,7 +53,7 @@ def _of_dent(dent: Dent, found: DentOptions, options: Options, job: _AsSaid) -> 
     for slot, values in found.open_slots.items():
         yield Unsettled(dent.number, slot, values, job.difference(dent, options, slot, values))
     spots = options.choices.spots(dent)
-    if not complete(spots[0][0]):
+    if len(spots) > 1 and not complete(normal(dent.place)):
         difference = job.difference(dent, options, "spot", spots)
         if difference:
             yield Unsettled(dent.number, "place", tuple(_names(spots, options.card.words)), difference)
