@@ -1,0 +1,125 @@
+"""The invented day, from its recordings to its papers."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from voicelog.cli.live import live_board
+from voicelog.cli.looking import print_estimates
+from voicelog.cli.opening import open_card, open_dialogue, open_ears
+from voicelog.estimate.card_model import Card
+from voicelog.journal import events as ev
+from voicelog.journal.clips import Clips
+from voicelog.journal.store import Draft
+from voicelog.listening import Paced, Recording
+from voicelog.meaning.note import SlotValue
+from voicelog.papers.write import write_papers
+from voicelog.session.dialogue import Outcome
+from voicelog.session.listening_loop import Ear
+from voicelog.session.logbook import Logbook
+from voicelog.settings import Settings, load_settings
+
+ENGINE = "pocketsphinx"
+"""The engine that is always there."""
+
+
+@dataclass(frozen=True)
+class DemoDay:
+    """The files of the invented day."""
+
+    folder: Path
+    script: dict[str, Any]
+    settings: Settings
+    card: Card
+
+    @property
+    def recordings(self) -> list[Path]:
+        """Paths of the recordings, in the order of the day."""
+        return [self.folder / "recordings" / item["file"] for item in self.script["recording"]]
+
+
+def demo_folder() -> Path:
+    """Where the demo's files are: inside the installed package, or beside it in a checkout."""
+    package = Path(str(resources.files("voicelog")))
+    inside = package / "demo"
+    return inside if inside.is_dir() else package.parent / "demo"
+
+
+def load_day(folder: Path | None = None) -> DemoDay:
+    """Read the invented day."""
+    place = folder or demo_folder()
+    script = tomllib.loads((place / "day.toml").read_text(encoding="utf-8"))
+    settings = load_settings(place / "settings.toml")
+    return DemoDay(place, script, settings, open_card(place / "rate-card.toml", settings))
+
+
+def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcome, bool], None]) -> None:
+    """Hear the day, print jobs and estimates, write the papers."""
+    day = load_day()
+    folder.mkdir(parents=True, exist_ok=True)
+    path = _fresh(folder / "journal.db")
+    if not as_json:
+        typer.echo(
+            f"{day.script['workshop']}: an invented workshop; its people, cars and prices exist only here."
+        )
+    with Logbook.open(path) as logbook:
+        dialogue = open_dialogue(logbook, day.card, day.settings)
+        ear = Ear(dialogue, open_ears(ENGINE, day.settings), Clips.beside(path))
+        if board:
+            live_board(
+                logbook, day.card, day.settings, ear, [Paced(Recording(file)) for file in day.recordings]
+            )
+        else:
+            for number, file in enumerate(day.recordings):
+                if not as_json:
+                    typer.echo(f"\n{file.name}")
+                for outcome in ear.hear(Recording(file)):
+                    show(outcome, as_json)
+                name_customer(logbook, day.script["recording"][number]["customer"])
+        if as_json:
+            return
+        typer.echo("")
+        print_estimates(list(logbook.state.jobs.values()), day.card, explain=False)
+        written = write_papers(
+            logbook.state,
+            day.card,
+            day.settings.letterhead(day.folder),
+            folder / "papers",
+            heards=[event.body for event in logbook.heards()],  # type: ignore[arg-type]
+            now=datetime.now().astimezone(),
+        )
+        typer.echo(f"\n{len(written)} papers in {folder / 'papers'}:")
+        for paper in written:
+            typer.echo(f"  {paper.name}")
+        typer.echo(f"\nJournal: {path}\nLook at it with: voicelog review --log {path}")
+
+
+def name_customer(logbook: Logbook, customer: str) -> None:
+    """What is typed in the evening: who the car belongs to."""
+    job = logbook.state.job
+    if job is not None and not job.get("customer"):
+        logbook.commit([Draft(ev.JobDescribed({"customer": SlotValue(customer)}, by="hand"), job.id)])
+
+
+def _fresh(path: Path) -> Path:
+    """A journal file name of this folder that is not taken: no journal is ever written over."""
+    number = 1
+    found = path
+    while found.exists():
+        number += 1
+        found = path.with_stem(f"{path.stem}-{number}")
+    return found
+
+
+def outcome_lines(outcomes: list[Outcome]) -> str:
+    """Outcomes as JSON Lines."""
+    return "".join(json.dumps(outcome.to_json(), ensure_ascii=False) + "\n" for outcome in outcomes)

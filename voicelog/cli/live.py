@@ -1,0 +1,97 @@
+"""The board over a running session."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from voicelog.board.app import BoardApp
+from voicelog.board.ports import BoardSettings, Desk, Work
+from voicelog.board.words import Wording
+from voicelog.errors import VoicelogError
+from voicelog.estimate.card_model import Card
+from voicelog.estimate.quotes import snapshot
+from voicelog.grammar import Network
+from voicelog.jobs.checklist import gaps
+from voicelog.jobs.records import Job
+from voicelog.journal.clips import Clips
+from voicelog.listening import Source
+from voicelog.meaning.note import Value
+from voicelog.meaning.understand import understand
+from voicelog.papers.write import write_papers
+from voicelog.session import feed as fd
+from voicelog.session.dialogue import Dialogue
+from voicelog.session.listening_loop import Ear
+from voicelog.session.logbook import Logbook
+from voicelog.settings import Settings
+
+
+def live_board(logbook: Logbook, card: Card, settings: Settings, ear: Ear, sources: Sequence[Source]) -> None:
+    """Run the board while `ear` listens to the sources, one after the other."""
+    ear.partials = True
+    other = logbook.beside()
+    dialogue = ear.dialogue
+
+    def run(feed: fd.Feed, stop: threading.Event) -> None:
+        ear.feed = feed
+        dialogue.logbook = other
+        try:
+            for source in sources:
+                if stop.is_set():
+                    break
+                for _ in ear.hear(source, stop):
+                    pass
+        except VoicelogError as error:
+            feed(fd.EarChanged("off"))
+            feed(fd.Trouble(error.line()))
+
+    app = BoardApp(logbook, card, board_settings(settings), run, desk=desk(logbook, card, settings, dialogue))
+    app.run()
+    other.close()
+
+
+def board_settings(settings: Settings, *, large: bool = False, light: bool = False) -> BoardSettings:
+    """How the board shows things, by the user's settings."""
+    return BoardSettings(Wording(settings.region, settings.units, settings.locale), large, light)
+
+
+def desk(logbook: Logbook, card: Card, settings: Settings, dialogue: Dialogue | None = None) -> Desk:
+    """What the review desk can have done."""
+    clips = None if logbook.store.path is None else Clips.beside(logbook.store.path)
+    network = None if dialogue is None else dialogue.network
+    return Desk(
+        papers=partial(_papers, logbook, card, settings),
+        clip=None if clips is None else clips.path,
+        reread=None if network is None else partial(_reread, network, settings),
+        snapshot=lambda job, estimate: snapshot(job, estimate, card),
+        missing=lambda job: [gap.text for gap in gaps(job)],
+    )
+
+
+def _reread(network: Network, settings: Settings, words: str) -> dict[str, Value]:
+    note = understand(words, settings.region, network)
+    return {name: slot.value for name, slot in note.slots.items()} if note.kind == "damage" else {}
+
+
+def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
+    """Write a job's papers beside the journal."""
+
+    def work(feed: fd.Feed, stop: threading.Event) -> Any:
+        base = Path.cwd() if logbook.store.path is None else Path(logbook.store.path).parent
+        heards = [event.body for event in logbook.heards(job.id)]
+        return write_papers(
+            logbook.state,
+            card,
+            settings.letterhead(base),
+            base / "papers",
+            jobs=[job],
+            heards=heards,  # type: ignore[arg-type]
+            now=datetime.now().astimezone(),
+            progress=lambda done, total, what: feed(fd.Progress(done, total, what)),
+        )
+
+    return work
