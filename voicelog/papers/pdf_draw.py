@@ -10,6 +10,7 @@ from typing import Final
 from voicelog.papers.blocks import Drawing, Picture, Pictures
 from voicelog.papers.pdf_sheet import INK, RULE, SIDE, SMALL, Sheet, Style
 from voicelog.papers.plan import Mark, Outline, Plan
+from voicelog.papers.plan_svg import LETTERS, RING_GAP
 
 _PLAN_HEIGHT: Final = 92.0
 _THIN: Final = (118, 118, 118)
@@ -52,11 +53,13 @@ def _mark(sheet: Sheet, mark: Mark, left: float, top: float, scale: float) -> No
     wide, half = mark.half_width * scale, mark.half_height * scale
     sheet.set_fill_color(255, 255, 255)
     sheet.set_draw_color(*INK)
-    sheet.set_line_width(0.3)
-    sheet.polygon(_rounded(x, y, wide, half), style="DF")
-    style = Style(half * 1.2 * 72 / 25.4, bold=True)
-    shift = sheet.width_of(mark.text, style) / 2
-    sheet.put(x - shift, y - style.height / 2, 2 * shift + 0.1, mark.text, style)
+    sheet.set_line_width(0.27)
+    for more in (half * RING_GAP, 0.0) if mark.several else (0.0,):
+        sheet.polygon(_rounded(x, y, wide + more, half + more), style="DF")
+    style = Style(half * LETTERS * 72 / 25.4, bold=True)
+    text = str(mark.dent)
+    shift = sheet.width_of(text, style) / 2
+    sheet.put(x - shift, y - style.height / 2, 2 * shift + 0.1, text, style)
 
 
 def _rounded(x: float, y: float, wide: float, half: float) -> list[tuple[float, float]]:

@@ -20,7 +20,7 @@ CAPTION: Final = (
     "Seen from above with the sides opened out. Numbers as in the list; marks show the panel, not the spot."
 )
 _LARGEST: Final = 9.0
-_SMALLEST: Final = 4.0
+_SMALLEST: Final = 5.0
 """Half the height of a mark, largest where there is room and smallest where there is not."""
 
 
@@ -41,8 +41,10 @@ class Mark:
     y: float
     half_width: float
     half_height: float
-    text: str
     dent: int
+    """The number in it."""
+    several: bool = False
+    """Stands for many equal dents: drawn with a second ring."""
 
 
 @dataclass(frozen=True)
@@ -62,24 +64,24 @@ class Plan:
     @property
     def caption(self) -> str:
         """What stands beneath the drawing."""
+        ring = " A double ring stands for several equal dents." if any(m.several for m in self.marks) else ""
         beside = f" Not on the drawing: {self.beside}." if self.beside else ""
-        return CAPTION + beside
+        return CAPTION + ring + beside
 
 
 def draw_plan(dents: Sequence[Dent], words: Words, title: str = "Panel plan") -> Plan:
     """The plan of the dents that count, in the order of the list."""
     chosen = _choose_panels(dents)
     placed: dict[int, list[Dent]] = {}
-    beside: list[Dent] = []
     for dent in dents:
         found = _find(dent, chosen)
-        if found is None:
-            beside.append(dent)
-        else:
+        if found is not None:
             placed.setdefault(found, []).append(dent)
     outlines = [Outline(shape.points, glass=True) for shape in BARE_SHAPES]
     outlines += [Outline(shape.points, index in placed) for index, shape in enumerate(PANEL_SHAPES)]
     marks = [mark for index, held in placed.items() for mark in _marks(held, PANEL_SHAPES[index].inside)]
+    marked = {mark.dent for mark in marks}
+    beside = [dent for dent in dents if dent.number not in marked]
     return Plan(
         tuple(outlines),
         tuple(sorted(marks, key=lambda mark: mark.dent)),
@@ -110,30 +112,39 @@ def _fits(shape: Shape, ends: Sequence[str], end: str | None, sides: bool, side:
     return (not ends or shape.end == end) and (not sides or shape.side == side)
 
 
+def _several(dent: Dent) -> bool:
+    return dent.get("count") not in (None, 1)
+
+
 def _label(dent: Dent) -> str:
-    count = dent.get("count")
-    return f"{dent.number}" if count in (None, 1) else f"{dent.number} ×{count}"
+    """A dent in the words beneath the drawing: "4", or "4 ×22" for many equal ones."""
+    return f"{dent.number} ×{dent.get('count')}" if _several(dent) else f"{dent.number}"
 
 
 def _marks(dents: Sequence[Dent], inside: Box) -> list[Mark]:
-    """Marks in rows that fill the box, smaller where there are many."""
+    """Marks in rows that fill the box, smaller where there are many; those that find no room are left out."""
     left, top, right, bottom = inside
     width, height = right - left, bottom - top
     half = _LARGEST
-    longest = max(len(_label(dent)) for dent in dents)
     while True:
-        wide = max(half, half * 0.62 * longest + half * 0.3)
+        wide = _half_width(max(len(str(dent.number)) for dent in dents), half)
         columns = max(1, int(width // (2 * wide + 2)))
         rows = max(1, int(height // (2 * half + 2)))
         if columns * rows >= len(dents) or half <= _SMALLEST:
             break
         half -= 0.5
-    used_rows = -(-len(dents) // columns)
+    shown = dents[: columns * rows]
+    used_rows = -(-len(shown) // columns)
     marks = []
-    for index, dent in enumerate(dents):
+    for index, dent in enumerate(shown):
         line, place = divmod(index, columns)
-        in_line = min(columns, len(dents) - line * columns)
+        in_line = min(columns, len(shown) - line * columns)
         x = left + width * (place + 0.5) / in_line
         y = top + height * (line + 0.5) / used_rows
-        marks.append(Mark(round(x, 2), round(y, 2), round(wide, 2), half, _label(dent), dent.number))
+        own = _half_width(len(str(dent.number)), half)
+        marks.append(Mark(round(x, 2), round(y, 2), round(own, 2), half, dent.number, _several(dent)))
     return marks
+
+
+def _half_width(letters: int, half: float) -> float:
+    return max(half, half * (0.36 * letters + 0.42))

@@ -9,7 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-WIDTH: Final = 320.0
+_BREADTH: Final = 1.35
+"""Shapes are set down on a narrow grid, 320 wide, and drawn this much broader."""
+WIDTH: Final = 320.0 * _BREADTH
 HEIGHT: Final = 470.0
 
 Points = tuple[tuple[float, float], ...]
@@ -126,10 +128,27 @@ def _mirrored(shape: Shape) -> Shape:
     )
 
 
+def _broad(shape: Shape) -> Shape:
+    left, top, right, bottom = shape.inside
+    return Shape(
+        shape.panels,
+        tuple((round(x * _BREADTH, 2), y) for x, y in shape.points),
+        (left * _BREADTH, top, right * _BREADTH, bottom),
+        shape.end,
+        shape.side,
+    )
+
+
+_LEFT_SIDE: Final = tuple(_sided(_broad(shape)) for shape in (*_LEFT, _LEFT_REAR_PILLAR))
+_LEFT_BARE: Final = tuple(_broad(shape) for shape in _LEFT_WHEELS)
 PANEL_SHAPES: Final[tuple[Shape, ...]] = (
-    *_MIDDLE,
-    *(_sided(shape) for shape in (*_LEFT, _LEFT_REAR_PILLAR)),
-    *(_mirrored(shape) for shape in (*_LEFT, _LEFT_REAR_PILLAR)),
+    *(_broad(shape) for shape in _MIDDLE),
+    *_LEFT_SIDE,
+    *(_mirrored(shape) for shape in _LEFT_SIDE),
 )
-BARE_SHAPES: Final[tuple[Shape, ...]] = (*GLASS, *_LEFT_WHEELS, *(_mirrored(shape) for shape in _LEFT_WHEELS))
+BARE_SHAPES: Final[tuple[Shape, ...]] = (
+    *(_broad(shape) for shape in GLASS),
+    *_LEFT_BARE,
+    *(_mirrored(shape) for shape in _LEFT_BARE),
+)
 """Glass and wheels: drawn so that the eye finds its way, never marked."""

@@ -6,6 +6,10 @@ from markupsafe import Markup, escape
 
 from voicelog.papers.plan import Mark, Plan
 
+RING_GAP = 0.32
+"""How far the second ring lies outside the first, in half heights."""
+LETTERS = 1.22
+"""Size of the figures, in half heights."""
 INK, THIN, SHADE, GLASS = "#1b1b1b", "#767676", "#dcdcdc", "#f4f4f4"
 
 
@@ -41,10 +45,18 @@ def _words(x: float, y: float, text: str) -> str:
 
 
 def _mark(mark: Mark) -> str:
-    half, wide = mark.half_height, mark.half_width
+    half = mark.half_height
+    ring = _ring(mark, half * RING_GAP) if mark.several else ""
+    return (
+        f"{ring}{_ring(mark, 0)}"
+        f'<text x="{mark.x:g}" y="{mark.y + half * 0.44:g}" font-size="{half * LETTERS:g}" '
+        f'font-weight="700">{mark.dent}</text>'
+    )
+
+
+def _ring(mark: Mark, more: float) -> str:
+    half, wide = mark.half_height + more, mark.half_width + more
     return (
         f'<rect x="{mark.x - wide:g}" y="{mark.y - half:g}" width="{2 * wide:g}" height="{2 * half:g}" '
-        f'rx="{half:g}" fill="#ffffff" stroke="{INK}" stroke-width="1.4"/>'
-        f'<text x="{mark.x:g}" y="{mark.y + half * 0.42:g}" font-size="{half * 1.2:g}" '
-        f'font-weight="700">{escape(mark.text)}</text>'
+        f'rx="{half:g}" fill="#ffffff" stroke="{INK}" stroke-width="1.3"/>'
     )

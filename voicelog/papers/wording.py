@@ -21,6 +21,8 @@ LENGTHS: Final = frozenset({"length_mm", "width_mm", "tab_mm"})
 THICKNESSES: Final = frozenset({"paint_um", "reference_um"})
 UM_PER_MIL: Final = MM_PER_INCH
 """A thousandth of an inch in micrometres, exactly."""
+NO_BREAK: Final = "\u00a0"
+"""A space at which no line is broken, between a figure and its unit."""
 NOT_SETTLED: Final = "not settled"
 _THIN_SPACES: Final = str.maketrans("\u202f\u2009", "\u00a0\u00a0")
 """Narrow spaces that many fonts lack, which stand before AM and PM."""
@@ -77,21 +79,23 @@ class Words:
 
     def length(self, mm: Decimal | int) -> str:
         """A length in the workshop's unit."""
-        return format_length(Decimal(mm), self.letterhead.units, self.letterhead.locale)
+        text = format_length(Decimal(mm), self.letterhead.units, self.letterhead.locale)
+        return text.replace(" ", NO_BREAK)
 
     def extent(self, length_mm: Decimal | int, width_mm: Decimal | int) -> str:
         """Length and width with the unit said once: "45 × 30 mm"."""
         length, width = self.length(length_mm), self.length(width_mm)
-        number, _, unit = length.rpartition(" ")
-        return f"{number} × {width}" if number and width.endswith(f" {unit}") else f"{length} × {width}"
+        number, _, unit = length.rpartition(NO_BREAK)
+        same = number and width.endswith(f"{NO_BREAK}{unit}")
+        return f"{number if same else length}{NO_BREAK}×{NO_BREAK}{width}"
 
     def thickness(self, um: Decimal | int) -> str:
         """A paint thickness: "142 µm", or mils to one decimal with the micrometres behind."""
-        micrometres = f"{format_number(Decimal(um))} µm"
+        micrometres = f"{format_number(Decimal(um))}{NO_BREAK}µm"
         if self.letterhead.units == "mm":
             return micrometres
         mils = (Decimal(um) / UM_PER_MIL).quantize(Decimal("0.1"), rounding=ROUND_HALF_UP)
-        return f"{mils} mils ({micrometres})"
+        return f"{mils}{NO_BREAK}mils ({micrometres})"
 
     def money(self, amount: Decimal, currency: str) -> str:
         """An amount as the region writes it."""
