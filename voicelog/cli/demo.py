@@ -15,7 +15,7 @@ import typer
 
 from voicelog.cli.live import live_board
 from voicelog.cli.looking import print_estimates
-from voicelog.cli.opening import open_card, open_dialogue, open_ears
+from voicelog.cli.opening import heard_bodies, open_card, open_dialogue, open_ears
 from voicelog.estimate.card_model import Card
 from voicelog.journal import events as ev
 from voicelog.journal.clips import Clips
@@ -94,7 +94,7 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
             day.card,
             day.settings.letterhead(day.folder),
             folder / "papers",
-            heards=[event.body for event in logbook.heards()],  # type: ignore[arg-type]
+            heards=heard_bodies(logbook),
             now=datetime.now().astimezone(),
         )
         typer.echo(f"\n{len(written)} papers in {folder / 'papers'}:")

@@ -12,6 +12,7 @@ from typing import Any
 from voicelog.board.app import BoardApp
 from voicelog.board.ports import BoardSettings, Desk, Work
 from voicelog.board.words import Wording
+from voicelog.cli.opening import heard_bodies
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card_model import Card
 from voicelog.estimate.quotes import snapshot
@@ -56,7 +57,7 @@ def live_board(logbook: Logbook, card: Card, settings: Settings, ear: Ear, sourc
 
 def board_settings(settings: Settings, *, large: bool = False, light: bool = False) -> BoardSettings:
     """How the board shows things, by the user's settings."""
-    return BoardSettings(Wording(settings.region, settings.units, settings.locale), large, light)
+    return BoardSettings(Wording(settings.region, settings.units), large, light)
 
 
 def desk(logbook: Logbook, card: Card, settings: Settings, dialogue: Dialogue | None = None) -> Desk:
@@ -82,14 +83,13 @@ def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
 
     def work(feed: fd.Feed, stop: threading.Event) -> Any:
         base = Path.cwd() if logbook.store.path is None else Path(logbook.store.path).parent
-        heards = [event.body for event in logbook.heards(job.id)]
         return write_papers(
             logbook.state,
             card,
             settings.letterhead(base),
             base / "papers",
             jobs=[job],
-            heards=heards,  # type: ignore[arg-type]
+            heards=heard_bodies(logbook, job.id),
             now=datetime.now().astimezone(),
             progress=lambda done, total, what: feed(fd.Progress(done, total, what)),
         )

@@ -14,6 +14,7 @@ import typer
 from voicelog.cli.opening import (
     chosen_jobs,
     existing_log,
+    heard_bodies,
     open_card,
     open_dialogue,
     open_grammar,
@@ -130,7 +131,7 @@ def papers(
             jobs=jobs,
             which=which or PAPERS,
             formats=formats or FORMATS,
-            heards=[event.body for event in logbook.heards()],  # type: ignore[arg-type]
+            heards=heard_bodies(logbook),
             photos=matched,
             now=datetime.now().astimezone(),
         )

@@ -11,6 +11,7 @@ from voicelog.estimate.card import default_card, load_card
 from voicelog.estimate.card_model import Card
 from voicelog.grammar import Grammar, load_grammar
 from voicelog.jobs.records import Job, State
+from voicelog.journal import events as ev
 from voicelog.recognition.engine import Engine, open_engine
 from voicelog.session.dialogue import Dialogue
 from voicelog.session.logbook import Logbook
@@ -100,3 +101,8 @@ def chosen_jobs(state: State, number: int | None) -> list[Job]:
     if number is not None and not jobs:
         raise VoicelogError(f"there is no job {number}", todo="see the numbers with: voicelog price")
     return jobs
+
+
+def heard_bodies(logbook: Logbook, job: str | None = None) -> list[ev.Heard]:
+    """What was heard, in order, of one job or of all."""
+    return [event.body for event in logbook.heards(job) if isinstance(event.body, ev.Heard)]

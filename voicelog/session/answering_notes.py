@@ -19,7 +19,9 @@ def open_question(desk: Desk) -> Question | None:
     job = desk.job
     if job is None or not job.questions:
         return None
-    questions = list(job.questions.values())
+    questions = [question for question in job.questions.values() if question.slot != "note"]
+    if not questions:
+        return None
     here = [question for question in questions if question.dent == job.open_dent]
     return (here or questions)[-1]
 

@@ -17,14 +17,24 @@ from typing import Any
 from voicelog.estimate.card_model import Card
 from voicelog.grammar import Network
 from voicelog.jobs.cautions import Caution, due_cautions
+from voicelog.jobs.records import Question
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
-from voicelog.meaning.doubt import Policy
+from voicelog.meaning.doubt import Policy, in_doubt
 from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.note import Note
 from voicelog.meaning.region import Region
+from voicelog.meaning.understand import understand
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.answering_notes import answers_question, open_question, take_answer
+from voicelog.session.certainty import (
+    HARMLESS,
+    ask_which,
+    chosen_words,
+    needs_asking,
+    note_question,
+    verdict,
+)
 from voicelog.session.damage import take_damage
 from voicelog.session.logbook import Logbook
 from voicelog.session.plan import Desk, Plan, refused
@@ -126,7 +136,7 @@ class Dialogue:
         with self.logbook.lock:
             group = self.logbook.new_group()
             desk = Desk(self.logbook.state, self.region, self.card, group, self._now())
-            note, plan = self._decided(note, desk)
+            note, plan = self._judged(hypothesis, note, desk)
             heard = self._heard(hypothesis, note, plan, origin, desk)
             if not desk.state.awake and plan.control != "wake":
                 return Outcome(replace(heard, decision="rejected"), committed=False)
@@ -152,6 +162,37 @@ class Dialogue:
             self.logbook.commit([Draft(ev.Cautioned(caution.id), job.id) for caution in due])
         return due
 
+    def _judged(self, hypothesis: Hypothesis, note: Note, desk: Desk) -> tuple[Note, Plan]:
+        """Reject what is not for us, ask about what is not sure, decide the rest."""
+        judged = verdict(hypothesis, note)
+        if note.kind == "none" or judged == "not for us":
+            return Note("none", words=note.words, troubles=note.troubles), _not_understood(note)
+        waiting = note_question(desk)
+        if waiting is not None:
+            settled = self._settled(note, waiting, desk)
+            if settled is not None:
+                return settled
+        if needs_asking(note):
+            return note, ask_which(note, desk, _doubt_of(note))
+        if judged == "unsure" and note.kind not in HARMLESS:
+            return note, ask_which(note, desk, "not heard clearly")
+        return self._decided(note, desk)
+
+    def _settled(self, note: Note, waiting: Question, desk: Desk) -> tuple[Note, Plan] | None:
+        """What an answer makes of the note that waits; None where it is no answer to it."""
+        words = chosen_words(note, waiting)
+        job = desk.state.current
+        if words is None:
+            return None
+        if not words:
+            plan = Plan(answer="dropped, say it again")
+            plan.add(ev.Answered(waiting.id, None, note.words), job)
+            return note, plan
+        found = understand(words, self.region, self.network)
+        found, plan = self._decided(found, desk)
+        plan.drafts.insert(0, Draft(ev.Answered(waiting.id, words, note.words), job))
+        return note if note.kind == "answer" else found, plan
+
     def _decided(self, note: Note, desk: Desk) -> tuple[Note, Plan]:
         """The plan for a note, and the reading of the note that it is for."""
         if note.kind == "none":
@@ -163,12 +204,12 @@ class Dialogue:
             plan = take_answer(note, desk)
             if plan is not None:
                 return (note if note.kind == "answer" else replace(note, kind="answer")), plan
-            other = next(iter(note.readings), None)
+            other = _same_words(note)
             if other is None or desk.dent is None:
                 return note, refused("no question is open", "nothing was asked")
-            note = replace(other, words=note.words)
+            note = other
         if note.kind == "step" and _is_method(note, desk):
-            note = replace(note.readings[0], words=note.words)
+            note = _same_words(note) or note
         return note, TAKES[note.kind](note, desk)
 
     def _control(self, note: Note, desk: Desk) -> Plan:
@@ -228,11 +269,23 @@ def _not_understood(note: Note) -> Plan:
     return Plan("rejected", answer="not understood", reason=reason)
 
 
+def _same_words(note: Note) -> Note | None:
+    """What the same words mean elsewhere: a lone number a length, a lone "push" a method."""
+    return next((other for other in note.readings if other.words == note.words), None)
+
+
+def _doubt_of(note: Note) -> str:
+    """Why a note as a whole is in doubt."""
+    if note.troubles:
+        return note.troubles[0].reason
+    return next((f"{name}: {slot.doubt}" for name, slot in note.slots.items() if in_doubt(slot)), "")
+
+
 def _is_method(note: Note, desk: Desk) -> bool:
     """Whether a lone "push" says how the open dent will be repaired, not that it was done."""
     dent, job = desk.dent, desk.job
     return (
-        bool(note.readings)
+        _same_words(note) is not None
         and job is not None
         and dent is not None
         and "method" not in dent.fields

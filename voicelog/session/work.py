@@ -131,10 +131,6 @@ def take_step(note: Note, desk: Desk) -> Plan:
     dent = None if desk.dent is None else desk.dent.number
     plan.add(ev.Stepped(note.slots, dent), job)
     plan.answer = read_back(note.slots, desk.region)
-    for name, slot in note.slots.items():
-        if in_doubt(slot):
-            # A step changes no price: what was heard is read back and left as it is.
-            plan.answer = f"{plan.answer}, {name.replace('_', ' ')} not sure"
     return plan
 
 
