@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal import events as ev
-from voicelog.meaning.doubt import in_doubt
+from voicelog.meaning.doubt import in_doubt, nonsense
 from voicelog.meaning.merge import Merged, merge
 from voicelog.meaning.note import Note, SlotValue, Value
 from voicelog.meaning.phrases import missing_text, read_back
@@ -35,6 +35,7 @@ def take_damage(note: Note, desk: Desk) -> Plan:
     if dent is None:
         return _into_new(note, slots, desk)
     held = {name: field.slot for name, field in dent.fields.items()}
+    slots = _limited(slots, str(dent.get("panel") or ""))
     merged = merge(held, slots)
     if merged.conflicts and ("panel" in slots or "count" in merged.conflicts):
         return _into_new(note, slots, desk)
@@ -42,6 +43,15 @@ def take_damage(note: Note, desk: Desk) -> Plan:
         text = f"that is dent {dent.number} already; for another one say next dent"
         return refused("the same note as the open dent", text)
     return _into_open(note, slots, merged, dent, desk)
+
+
+def _limited(slots: Mapping[str, SlotValue], panel: str) -> dict[str, SlotValue]:
+    """Doubt what makes no sense on the panel of the open dent."""
+    found = {}
+    for name, slot in slots.items():
+        why = "" if slot.doubt or not panel else nonsense(name, slot.value, panel)
+        found[name] = replace(slot, doubt=why) if why else slot
+    return found
 
 
 def in_trouble(note: Note) -> Plan:
