@@ -107,7 +107,12 @@ def test_answers(
 
 
 def test_an_answer_that_may_be_misheard_again_settles_nothing(network: Network) -> None:
-    for words, chosen in (("fifteen", None), ("fifteen mil", None), ("one five", 15), ("fifty five zero", 50)):
+    for words, chosen in (
+        ("fifteen", None),
+        ("fifteen mil", None),
+        ("one five", 15),
+        ("fifty five zero", 50),
+    ):
         note = understand_hypothesis(Hypothesis(words, 0.7, engine="test"), GB, network)
         assert interpret_answer(note, "length_mm", (15, 50)) == chosen
 

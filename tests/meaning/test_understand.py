@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -163,8 +164,8 @@ def test_not_said_is_not_none(network: Network) -> None:
         ("driver door no rear left door", {"side": "left", "end": "rear", "panel": "door"}),
         ("forty by thirty mil no fifty by twenty mil", {"length_mm": 50, "width_mm": 20}),
         ("roof twenty dents make that thirty dents", {"panel": "roof", "count": 30}),
-        ("edge no body line", {"features": ["body-line"]}),
-        ("brace edge no body line", {"features": ["body-line", "brace"]}),
+        ("edge sorry body line", {"features": ["body-line"]}),
+        ("brace edge i mean body line", {"features": ["body-line", "brace"]}),
     ],
 )
 def test_self_corrections_in_one_breath(words: str, slots: dict[str, Any], network: Network) -> None:
@@ -179,7 +180,16 @@ def test_a_second_value_never_overwrites_in_silence(network: Network) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", ["forty mil no", "steel no deep", "no filler", "no behind a brace", "length shallow"]
+    "words",
+    [
+        "forty mil no",
+        "steel no deep",
+        "no filler",
+        "no behind a brace",
+        "edge no paint broken",
+        "no trim off",
+        "length shallow",
+    ],
 )
 def test_unclear_corrections_are_troubles(words: str, network: Network) -> None:
     assert understand(words, Region("GB"), network).troubles
@@ -210,6 +220,37 @@ def test_words_that_are_no_note(words: str, network: Network) -> None:
 def test_typed_signs_and_figures(network: Network) -> None:
     note = understand("Boot-lid, 45mm × 30mm; shallow!", Region("GB"), network)
     assert note.values() == {"panel": "boot-lid", "length_mm": 45, "width_mm": 30, "depth": "shallow"}
+
+
+@pytest.mark.parametrize(
+    ("typed", "slot", "value"),
+    [
+        ("roof 1/2 inch", "length_mm", Decimal("12.7")),
+        ("roof 4 1/2 inches", "length_mm", Decimal("114.3")),
+        ('roof 2 3/4"', "length_mm", Decimal("69.85")),
+        ("roof 4.5 cm", "length_mm", 45),
+        ("roof 4,5 cm", "length_mm", 45),
+        ("roof 1,200 mm", "length_mm", 1200),
+        ("paint 142", "paint_um", 142),
+        ("roof 22 dents", "count", 22),
+        ("discount 5%", "discount_percent", 5),
+    ],
+)
+def test_typed_figures(typed: str, slot: str, value: object, network: Network) -> None:
+    assert understand(typed, Region("GB"), network).slots[slot].value == value
+
+
+@pytest.mark.parametrize(
+    "typed", ["roof 3-4 dents", "roof 10–15 mm", "roof 5/9 inch", "roof <40 mm", "roof 40 + 5 mm"]
+)
+def test_typed_signs_of_another_meaning_are_not_dropped(typed: str, network: Network) -> None:
+    assert understand(typed, Region("GB"), network).kind == "none"
+
+
+def test_a_small_size_before_deep_may_be_the_depth(network: Network) -> None:
+    assert understand("roof five mil deep", Region("GB"), network).slots["length_mm"].doubt
+    assert not understand("roof forty mil deep", Region("GB"), network).slots["length_mm"].doubt
+    assert not understand("roof eight mil depth deep", Region("GB"), network).slots["length_mm"].doubt
 
 
 def test_understanding_takes_a_few_milliseconds(network: Network) -> None:

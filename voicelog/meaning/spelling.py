@@ -4,14 +4,47 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable
 from decimal import Decimal
 from functools import cache
 from importlib import resources
 
 from voicelog.meaning.numbers import LARGEST, in_words
 
-_TOKEN = re.compile(r"\d+(?:\.\d+)?|[a-z]+(?:['-][a-z]+)*|[½¼¾%\"]")
+_TOKEN = re.compile(r"\d+(?:\.\d+)?|[a-z]+(?:['-][a-z]+)*|[½¼¾%\"]|[^\s\w.,;:!?()&'-]")
+"""Words, figures and signs.  Plain punctuation is skipped; any other sign stays, so that a sentence
+with a sign of unknown meaning is not understood at all rather than without it."""
 _SIGNS = {"½": "and a half", "¼": "and a quarter", "¾": "and three quarters", "%": "percent", '"': "inches"}
+_PARTS = {
+    "1/2": "half", "1/4": "quarter", "3/4": "three quarters", "1/8": "eighth", "3/8": "three eighths",
+    "5/8": "five eighths", "7/8": "seven eighths", "1/3": "third", "2/3": "two thirds", "1/16": "sixteenth",
+}  # fmt: skip
+_ARTICLES = {
+    "half": "a half",
+    "quarter": "a quarter",
+    "eighth": "an eighth",
+    "third": "a third",
+    "sixteenth": "a sixteenth",
+}
+_REWRITES: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...] = (
+    (re.compile("’"), "'"),
+    (re.compile("×"), " x "),
+    (re.compile(r"(?<=\d)(\s*(?:mm|cm|in|\"))?\s*[x*]\s*(?=\d)"), r"\1 by "),
+    (re.compile(r"(?:(\d+) )?\b(\d+/\d+)"), lambda found: _part(found[1], found[2])),
+    (re.compile(r"(?<=\d),(?=\d{3}\b)"), ""),
+    (re.compile(r"(?<=\d),(?=\d)"), "."),
+    # A range is no number: "3-4 dents" must not become 34.
+    (re.compile(r"(?<=\d) ?[-–] ?(?=\d)"), " to "),
+)
+"""What figures and signs are written as before words are made of them, in this order."""
+
+
+def _part(whole: str | None, part: str) -> str:
+    """A fraction in words; one that the language does not have stays as it is."""
+    words = _PARTS.get(part)
+    if words is None:
+        return f"{whole or ''} / "
+    return words if whole is None else f"{whole} and {_ARTICLES.get(words, words)}"
 
 
 @cache
@@ -29,8 +62,9 @@ def normalise(text: str) -> str:
     "45mm, x-ray; Forty-Five" becomes "forty five mil x-ray forty five".
     """
     words, pattern, phrases = _table()
-    text = text.lower().replace("’", "'").replace("×", " by ")
-    text = re.sub(r"(?<=\d)( ?(?:mm|cm|in|\"))? ?[x*] ?(?=\d)", r"\1 by ", text)
+    text = text.lower()
+    for sign, written in _REWRITES:
+        text = sign.sub(written, text)
     tokens = [_word(token, words) for token in _TOKEN.findall(text)]
     return pattern.sub(lambda found: phrases[found[0]], " ".join(token for token in tokens if token))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from types import MappingProxyType
 from typing import cast
 
@@ -123,6 +124,7 @@ def _note(parse: Parse, tokens: list[str], region: Region) -> _Candidate:
         troubles += more
     slots, more = _gather(said)
     troubles += more
+    _doubt_depth(said, slots)
     settle_panel(slots)
     _doubt_spelling(slots, region)
     troubles += place_troubles(slots)
@@ -136,10 +138,30 @@ def _correction(said: list[Said]) -> tuple[str, list[Said], tuple[Trouble, ...]]
     rest = said[1:]
     if not rest:
         return "correction", rest, (Trouble("", "a correction was begun without a value"),)
-    if rest[0].slot == "features":
-        why = f"whether there is {rest[0].words} or not is not clear"
-        return "correction", rest, (Trouble("features", why),)
-    return "correction", rest, ()
+    return "correction", rest, _denied(said[0], rest[0])
+
+
+_DENIED = ("features", "access", "take_off", "risk")
+
+
+def _denied(oops: Said, item: Said) -> tuple[Trouble, ...]:
+    """What "no" may also deny: "no filler" says that there is none."""
+    if oops.words != "no" or item.slot not in _DENIED:
+        return ()
+    return (Trouble(item.slot, f"whether it is {item.words} or not is not clear"),)
+
+
+_SHALLOW_MM = 10
+"""A size below this said right before "deep" may be the depth: "five mil deep"."""
+
+
+def _doubt_depth(said: Sequence[Said], slots: dict[str, SlotValue]) -> None:
+    for size, depth in pairwise(said):
+        held = slots.get("length_mm")
+        adjacent = depth.value == "deep" and size.start + len(size.words.split()) == depth.start
+        small = size.slot == "length_mm" and cast(int, size.value) < _SHALLOW_MM
+        if adjacent and small and held is not None and size.value == held.value:
+            slots["length_mm"] = replace(held, doubt=f"{size.words} may be how deep it is")
 
 
 def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
@@ -175,14 +197,16 @@ def _gather(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Trouble, 
     slots: dict[str, SlotValue] = {}
     troubles: list[Trouble] = []
     before: dict[str, Said] = {}
-    begun, first = False, None
-    """Whether "no" was just said, and the first value after it while its correction lasts."""
+    begun: Said | None = None
+    first: Said | None = None
+    """The "no" just said, and the first value after it while its correction lasts."""
     for item in said:
         if item.slot == "oops":
-            begun, first = True, None
+            begun, first = item, None
             continue
-        if begun:
-            begun, first = False, item
+        if begun is not None:
+            troubles += _denied(begun, item)
+            begun, first = None, item
             if item.slot not in slots:
                 troubles.append(Trouble(item.slot, "there is nothing before it to correct"))
         elif first is not None and not _goes_with(item, first):
@@ -190,7 +214,7 @@ def _gather(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Trouble, 
         dropped = before.get(item.slot) if first is not None else None
         slots[item.slot] = _joined(slots.get(item.slot), item, dropped)
         before[item.slot] = item
-    if begun:
+    if begun is not None:
         troubles.append(Trouble("", "a correction was begun without a value"))
     return slots, tuple(troubles)
 
