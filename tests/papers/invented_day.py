@@ -98,7 +98,7 @@ def finished_job(tape: Tape) -> Tape:
     tape.add(ev.PhotoMarked(1, 1))
     tape.add(ev.Stepped(slots(step="pull", pulls=3, tab_mm=20, tab="crease"), dent=2), 31)
     tape.add(ev.Stepped(slots(step="check-lines", direction=("front", "left")), dent=2))
-    tape.add(ev.Cautioned("solvent-heat")).add(ev.Understood("solvent-heat"))
+    tape.add(ev.Cautioned("solvent-near-heat")).add(ev.Understood("solvent-near-heat"))
     tape.add(ev.PhotoMarked(2, 2)).add(ev.Timed("stop"))
     return tape.add(ev.Finished(("reference_um",)))
 

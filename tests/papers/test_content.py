@@ -141,9 +141,25 @@ def test_the_work_record_holds_what_was_done(written: Path) -> None:
         for said in (
             "3 pulls, 20 mm crease tab", "Lines checked 1 time, from front, left.", "142 µm", "138 µm",
             "magnetic", "reference, roof", "Crease may show", "2 March 2026, 08:39", "80 mm", "75 mm",
-            "corrected, by voice", "1 h 17 min", "solvent heat: acknowledged",
+            "corrected, by voice", "1 h 17 min", "Reference",
+            "Follow the product's data sheet, local rules and licensed practice. (acknowledged)",
         ):  # fmt: skip
             assert squeezed(said) in text, said
+
+
+def test_what_is_missing_is_said_while_the_job_is_open(written: Path) -> None:
+    text = texts(written, "job-0002-AB12CDE-work-record")[0]
+    for said in ("Still missing", "Dent 2 size", "Lines checked from two directions"):
+        assert squeezed(said) in text
+
+
+def test_readings_and_cleared_values_leave_their_trace(
+    tmp_path: Path, card: Card, letterhead: Letterhead
+) -> None:
+    tape = Tape().job(1).dent(1, panel="roof", length_mm=20, depth="deep")
+    tape.add(ev.Cleared(1, "depth", by="hand"))
+    write_papers(tape.state(), card, letterhead, tmp_path, which=("work-record",), now=NOW)
+    assert squeezed("1 depth deep – cleared, by hand") in texts_html(tmp_path, "job-0001-work-record")
 
 
 def test_what_the_customer_was_told_and_not_told(written: Path) -> None:

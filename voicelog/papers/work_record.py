@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from voicelog.jobs.records import Dent, Field, Past, Reading, Step
+from voicelog.jobs.cautions import cautions
+from voicelog.jobs.checklist import gaps
+from voicelog.jobs.records import Dent, Reading, Step
 from voicelog.meaning.note import Value
 from voicelog.papers import parts
-from voicelog.papers.blocks import Block, Column, Facts, Heading, Notice, Paper, Row, Table, cell, row
+from voicelog.papers.blocks import Block, Column, Facts, Heading, Notice, Paper, Row, Table, row
+from voicelog.papers.changes import changes
 from voicelog.papers.subject import Subject, readings_of, steps_of
 from voicelog.papers.text import isolated
-from voicelog.papers.wording import NOT_SETTLED, Words, listed, span
+from voicelog.papers.wording import Words, listed, span
 from voicelog.vocabulary import CHOICES
 
 
@@ -33,7 +36,7 @@ def work_record(subject: Subject) -> Paper:
             *_cautions_shown(subject),
             *_photo_marks(subject),
             *parts.photos(subject),
-            *_changes(subject),
+            *changes(subject),
             *parts.cautions(),
         ),
     )
@@ -70,10 +73,22 @@ def _head(subject: Subject) -> Facts:
 
 
 def _gaps(subject: Subject) -> Iterator[Notice]:
-    """What was missing when the job was called finished, and what is in doubt."""
-    gaps = [isolated(subject.words.slot(gap.replace("-", "_"))) for gap in subject.job.gaps]
-    if gaps:
-        yield Notice("Missing when the job was finished", tuple(gaps), "open")
+    """What the job lacks: as it was when called finished, else as it is now."""
+    job = subject.job
+    now = {gap.id: gap.text for gap in gaps(job)}
+    if job.finished_at:
+        items = tuple(_gap(gap, now) for gap in job.gaps)
+        title = "Missing when the job was finished"
+    else:
+        items, title = tuple(now.values()), "Still missing"
+    if items:
+        yield Notice(title, tuple(parts.capital(isolated(item)) for item in items), "open")
+
+
+def _gap(name: str, known_now: Mapping[str, str]) -> str:
+    """A gap in words: "size:2" is "dent 2 size"."""
+    what, _, dent = name.partition(":")
+    return known_now.get(name) or (f"dent {dent} {what}" if dent else what)
 
 
 def _steps(subject: Subject) -> Iterator[Block]:
@@ -153,8 +168,10 @@ def _reading_row(subject: Subject, dent: Dent | None, reading: Reading) -> Row:
 
 
 def _cautions_shown(subject: Subject) -> Iterator[Notice]:
+    """Cautions in full, and whether the technician acknowledged them."""
+    texts = {caution.id: caution.text for caution in cautions()}
     shown = [
-        f"{isolated(name.replace('-', ' '))}: {'acknowledged' if heard else 'not acknowledged'}"
+        f"{isolated(texts.get(name, name))} ({'acknowledged' if heard else 'not acknowledged'})"
         for name, heard in subject.job.cautions.items()
     ]
     if shown:
@@ -177,34 +194,3 @@ def _photo_marks(subject: Subject) -> Iterator[Block]:
         for cells, (number, _, _) in zip(rows, job.photos, strict=True):
             cells.append(listed(album.files_of(number)) or "no picture found")
     yield Table("Photo marks spoken during the work", tuple(columns), tuple(row(*cells) for cells in rows))
-
-
-def _changes(subject: Subject) -> Iterator[Block]:
-    """What was corrected or settled after it was first said."""
-    changes = [change for dent in subject.dents for change in _of_dent(subject, dent)]
-    if changes:
-        yield Heading("Corrections and answers")
-        columns = (
-            Column("Dent", 0.6), Column("What", 1.2), Column("Before", 1.6), Column("After", 1.6),
-            Column("How", 1.4), Column("Time", 2.0),
-        )  # fmt: skip
-        yield Table("Values changed after they were first said", columns, tuple(changes))
-
-
-def _of_dent(subject: Subject, dent: Dent) -> Iterator[Row]:
-    for slot, field in dent.fields.items():
-        for before, after in zip(field.history, field.history[1:], strict=False):
-            if after.how in ("corrected", "answered"):
-                yield _change_row(subject, dent, slot, field, before, after)
-
-
-def _change_row(subject: Subject, dent: Dent, slot: str, field: Field, before: Past, after: Past) -> Row:
-    how = f"{after.how}, by {'voice' if after.by == 'voice' else 'hand'}"
-    doubt = NOT_SETTLED if after is field.history[-1] and not field.confirmed else ""
-    old, new = (_past_value(subject, slot, past) for past in (before, after))
-    at = subject.words.date_time(after.at)
-    return row(str(dent.number), subject.words.slot(slot), old, cell(new, doubt), how, at)
-
-
-def _past_value(subject: Subject, slot: str, past: Past) -> str:
-    return subject.words.value(slot, past.value) or "–"
