@@ -26,14 +26,14 @@ def one() -> Job:
 
 def panels(notes: int) -> Job:
     """Dents on every panel of the car in turn."""
-    return job(*(dent(n, length_mm=10 + n % 90, **PLACES[n % len(PLACES)]) for n in range(1, notes + 1)))  # type: ignore[arg-type]
+    return job(*(dent(n, length_mm=10 + n % 90, **PLACES[n % len(PLACES)]) for n in range(1, notes + 1)))
 
 
 def counts(notes: int, dents: int) -> Job:
     """A hailed car: notes with a count each."""
     return job(
         *(dent(n, length_mm=10 + n % 30, count=dents, **PLACES[n % len(PLACES)]) for n in range(1, notes + 1))
-    )  # type: ignore[arg-type]
+    )
 
 
 def doubts(notes: int) -> Job:

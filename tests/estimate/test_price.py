@@ -114,6 +114,23 @@ def test_readings_forbid_a_glue_pull(
     assert bool(lines(estimate, "dent")) == (kind != "refusal")
 
 
+@pytest.mark.parametrize(
+    ("slots", "um", "amount"),
+    [
+        ({"length_mm": 100, "width_mm": 70}, None, "85.00"),
+        ({"length_mm": 100, "width_mm": 71}, None, "93.50"),
+        ({"length_mm": 300}, None, "280.00"),
+        ({"length_mm": 30}, 200, "26.00"),
+        ({"length_mm": 30, "method": "glue-pull"}, 250, "38.60"),
+        ({"length_mm": 30, "features": ("filler",), "method": "push"}, None, "26.00"),
+    ],
+)
+def test_a_limit_itself_is_still_within(slots: dict[str, Any], um: int | None, amount: str) -> None:
+    one = dent(1, "roof", **slots)
+    one.readings = [] if um is None else [reading("dent", um)]
+    assert net(one) == Range.of(D(amount))
+
+
 def test_thick_paint_adds_its_percentage() -> None:
     one = dent(1, "roof", 30)
     one.readings = [reading("dent", 201)]

@@ -92,7 +92,7 @@ def write(sheet: Worksheet, dents: list[dict[str, Any]], card: Card, discount: i
         )
     items = sorted({item for dent in dents for item in _list(dent["take_off"])})
     for row in range(2):
-        minutes = card.take_off[items[row]] if row < len(items) else 0
+        minutes = card.take_off[items[row]] if row < len(items) else Decimal(0)
         sheet[f"R{row + 1}"] = f"=ROUND({minutes}*{card.hourly_rate}/60,2)"
     sheet["S1"] = f"=MAX(SUM(Q1:Q4)+SUM(R1:R2),{card.charges.minimum})+{card.charges.call_out}"
     sheet["S2"] = f"=S1-ROUND(S1*MIN({discount},{card.charges.max_discount_percent})/100,2)"
