@@ -47,14 +47,17 @@ class Clips:
         """Keep a clip; returns its hash.  What is there already is kept anew from today.
 
         Args:
-            samples: 16 kHz mono, int16.
+            samples: 16 kHz mono, int16, at least one.
 
         Raises:
             TypeError: the samples are not one row of int16.
+            ValueError: there are none.
             VoicelogError: the folder cannot be written.
         """
         if samples.dtype != np.int16 or samples.ndim != 1:
             raise TypeError("a clip is one row of int16 samples")
+        if not samples.size:
+            raise ValueError("a clip holds at least one sample")
         name = _hash(samples)
         path = self.path(name)
         try:

@@ -15,7 +15,7 @@ from typing import Final
 
 from voicelog.errors import VoicelogError
 from voicelog.journal.clips import Clips
-from voicelog.journal.events import Forgotten, JobOpened, JobSelected
+from voicelog.journal.events import Forgotten, Heard, JobOpened, JobSelected
 from voicelog.journal.store import Draft, Store
 
 _SOUNDING: Final = "type IN ('heard', 'memo-kept')"
@@ -58,20 +58,21 @@ class Forgettings:
 
 
 def _covered(connection: sqlite3.Connection, until: dict[str, str]) -> set[str]:
-    """Ids of the events that speak of these jobs: of the job itself, of a group that has events
-    of it, or heard without a job while it was the current one of the device."""
+    """Ids of the events that speak of these jobs: of the job itself, heard in a group that has
+    events of it, or heard without any job while it was the current one of the device."""
+    events = connection.execute("SELECT id, grp, job, type, device FROM events ORDER BY id").fetchall()
     groups: dict[str, set[str]] = {}
-    marks = ", ".join("?" * len(until))
-    for group, job in connection.execute(f"SELECT grp, job FROM events WHERE job IN ({marks})", list(until)):
-        groups.setdefault(group, set()).add(job)
+    for _, group, job, _, _ in events:
+        if job is not None:
+            groups.setdefault(group, set()).add(job)
     current: dict[str, str] = {}
     covered = set()
-    for event, group, job, kind, device in connection.execute(
-        "SELECT id, grp, job, type, device FROM events ORDER BY id"
-    ):
+    for event, group, job, kind, device in events:
         if kind in (JobOpened.TYPE, JobSelected.TYPE) and job is not None:
             current[device] = job
-        jobs = groups.get(group, set()) | ({job} if job is not None else {current.get(device, "")})
+        jobs = groups.get(group) or {current.get(device, "")}
+        if job is not None and kind != Heard.TYPE:
+            jobs = {job}
         if any(event <= until[job] for job in jobs & until.keys()):
             covered.add(event)
     return covered
