@@ -117,6 +117,20 @@ def test_every_figure(word: str, figure: str, network: Network) -> None:
     assert understand(f"plate alfa {word}", Region("GB"), network).slots["plate"].value == f"A{figure}"
 
 
+@pytest.mark.parametrize(
+    ("typed", "slot", "value"),
+    [
+        ("plate AB12 CDE", "plate", "AB12CDE"),
+        ("new job plate ab12cde", "plate", "AB12CDE"),
+        ("vin 1G4AH59H45G118341", "vin", "1G4AH59H45G118341"),
+        ("plate alpha bravo 12 charlie", "plate", "AB12C"),
+        ("registration x ray one", "plate", "X1"),
+    ],
+)
+def test_typed_plates(typed: str, slot: str, value: str, network: Network) -> None:
+    assert understand(typed, Region("GB"), network).slots[slot].value == value
+
+
 # DVLA INF104 as reproduced: no I or Q anywhere, no Z in the memory tag, Z allowed at the end, O legal.
 @pytest.mark.parametrize("plate", ["AB12CDE", "BD51SMR", "LK53ZZZ", "OO21OOO"])
 def test_british_plates(plate: str) -> None:

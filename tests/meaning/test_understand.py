@@ -94,7 +94,7 @@ ROWS: list[tuple[str, str, dict[str, Any]]] = [
     ("correct panel rear left door", "correction", {"panel": "door", "end": "rear", "side": "left"}),
     ("correct material aluminium", "correction", {"material": "aluminium"}),
     ("correct shape round", "correction", {"shape": "round"}),
-    ("correct access trim off door card", "none", {}),
+    ("correct access trim off door card", "correction", {"access": "trim-off", "take_off": ["door-card"]}),
     ("correct trim off door card", "correction", {"access": "trim-off", "take_off": ["door-card"]}),
     ("correct method push", "correction", {"method": "push"}),
     ("correct count thirty", "correction", {"count": 30}),

@@ -130,6 +130,7 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "quantity": _quantity,
     "bare": _quantity,
     "last_bare": _quantity,
+    "pair": _quantity,
     "coin_size": _coin,
     "tie": _number("belongs_to"),
     "which": _number("dent"),

@@ -19,7 +19,9 @@ CLOSE = 62.0
 _CHOICES = 4
 _MOST = 2
 """More strange words than this are no slip of the tongue or the keyboard."""
-_IDLE = frozenset({"a", "an", "the", "is", "er", "um", "uh", "of", "on", "it's", "there's", "with", "please"})
+_IDLE = frozenset(
+    {"a", "an", "the", "is", "er", "um", "uh", "of", "on", "it", "it's", "there's", "with", "please"}
+)
 """Words without meaning that may stand where the grammar has none."""
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from functools import cache
 from importlib import resources
 
-from voicelog.meaning.numbers import LARGEST, in_words
+from voicelog.meaning.numbers import FIGURES, LARGEST, TEENS, TYS, in_words
 
 _TOKEN = re.compile(r"\d+(?:\.\d+)?|[a-z]+(?:['-][a-z]+)*|[½¼¾%\"]|[^\s\w.,;:!?()&'-]")
 """Words, figures and signs.  Plain punctuation is skipped; any other sign stays, so that a sentence
@@ -47,6 +47,41 @@ def _part(whole: str | None, part: str) -> str:
     return words if whole is None else f"{whole} and {_ARTICLES.get(words, words)}"
 
 
+ALPHABET = (
+    "alfa", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "kilo", "lima",
+    "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey", "x-ray",
+    "yankee", "zulu",
+)  # fmt: skip
+_PLATE = re.compile(r"\b((?:plate|registration|vin|vin number)\s+)([\w\s.'-]+)$")
+
+
+def _spelled_out(text: str) -> str:
+    """A plate or VIN as typed, "AB12 CDE", in the words that spell it; words that spell stay."""
+    words, _, _ = _table()
+    spelling = {
+        *ALPHABET,
+        *FIGURES,
+        *TEENS,
+        *TYS,
+        *words,
+        "niner",
+        "oh",
+        "double",
+        "number",
+        "please",
+        "x",
+        "ray",
+    }
+    return " ".join(token if token in spelling else _by_sign(token) for token in text.split())
+
+
+def _by_sign(token: str) -> str:
+    signs = [sign for sign in token if sign.isascii() and sign.isalnum()]
+    return " ".join(
+        FIGURES[int(sign)] if sign.isdigit() else ALPHABET[ord(sign) - ord("a")] for sign in signs
+    )
+
+
 @cache
 def _table() -> tuple[dict[str, str], re.Pattern[str], dict[str, str]]:
     source = resources.files("voicelog.meaning") / "spellings.toml"
@@ -65,6 +100,7 @@ def normalise(text: str) -> str:
     text = text.lower()
     for sign, written in _REWRITES:
         text = sign.sub(written, text)
+    text = _PLATE.sub(lambda found: found[1] + _spelled_out(found[2]), text)
     tokens = [_word(token, words) for token in _TOKEN.findall(text)]
     return pattern.sub(lambda found: phrases[found[0]], " ".join(token for token in tokens if token))
 
