@@ -20,12 +20,12 @@ DATA = Path(__file__).parent / "data"
 AUDIBLE = 0.01
 
 
-def speak(program: str, text: str, voice: str = "") -> np.ndarray:
+def speak(program: str, text: str, voice: str = "", speed: str = "150") -> np.ndarray:
     """Text spoken, float64 at 16 kHz, peak 0.4, silence at both ends cut off."""
     with tempfile.TemporaryDirectory() as folder:
         path = f"{folder}/spoken.wav"
         if program == "espeak-ng":
-            command = ["espeak-ng", "-v", voice or "en-gb", "-s", "150", "-w", path, text]
+            command = ["espeak-ng", "-v", voice or "en-gb", "-s", speed, "-w", path, text]
         else:
             command = ["flite", "-voice", voice or "slt", "-t", text, "-o", path]
         subprocess.run(command, check=True)
@@ -64,6 +64,15 @@ def main() -> None:
         "pause_in_note": write("pause_in_note", [0.5, before, 0.4, after, 0.7], 0.001),
         "noisy": write("noisy", [1.5, first, 1.2, third, 1.0], 0.012),
     }
+    for i, rate in enumerate(("120", "140", "160"), start=1):
+        write(f"swage_{i}", [0.3, speak("espeak-ng", "swage", "en-gb", rate), 0.4], 0.001)
+    for name, text, rate in (
+        ("swage_line_1", "swage line", "130"),
+        ("swage_line_2", "swage line", "155"),
+        ("swage_line_unseen", "swage line", "145"),
+        ("stage_line", "stage line", "140"),
+    ):
+        write(name, [0.3, speak("espeak-ng", text, "en-gb", rate), 0.4], 0.001)
     (DATA / "times.json").write_text(json.dumps(times, indent=1) + "\n", encoding="utf-8")
 
 

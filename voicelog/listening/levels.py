@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from voicelog.listening.chunks import Chunk, Floats, Samples
+from voicelog.listening.chunks import RATE, Chunk, Floats, Samples
 
 SILENCE_DBFS = -120.0
 """The level given to digital silence, whose logarithm does not exist."""
@@ -139,13 +139,13 @@ def measure(chunks: Iterable[Chunk]) -> LevelReport:
     """The levels of all `chunks`, which should hold both speech and pauses."""
     frames: list[float] = []
     peak, seconds, clipped, count = SILENCE_DBFS, 0.0, 0, 0
-    size = 320
+    size = round(RATE * FRAME_S)
     for chunk in chunks:
         frames += [
             rms_dbfs(chunk.samples[i : i + size]) for i in range(0, len(chunk.samples) - size + 1, size)
         ]
         peak = max(peak, peak_dbfs(chunk.samples))
-        seconds += len(chunk.samples) / 16_000
+        seconds += len(chunk.samples) / RATE
         clipped += chunk.clipped
         count += 1
     if not frames:
