@@ -51,9 +51,7 @@ def test_open_dent_total_and_plan_come_from_the_records() -> None:
 
 def test_empty_slots_stay_in_sight() -> None:
     async def scenario(board: Driven) -> None:
-        shown_cells = {
-            name: value for name, value, _ in board.app.screen.query_one("#dent-slots").shown
-        }
+        shown_cells = {name: value for name, value, _ in board.app.screen.query_one("#dent-slots").shown}
         assert shown_cells["method"] == "·····"
         assert shown_cells["access"] == "open"
 

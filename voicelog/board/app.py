@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import partial
+from pathlib import Path
 from typing import Any, ClassVar
 
 from textual import on
 from textual.binding import Binding, BindingType
+from textual.theme import Theme
 
 from voicelog.board.heard_log import HeardLog
 from voicelog.board.live_screen import LiveScreen
@@ -28,6 +30,8 @@ from voicelog.session import by_hand
 from voicelog.session.feed import Caution, EarChanged, FeedItem, Run, Utterance
 from voicelog.session.logbook import Logbook
 
+_THEMES = {theme.name: theme for theme in THEMES}
+
 
 class BoardApp(WorkingApp):
     """The live board, and the review desk one key away.
@@ -43,7 +47,7 @@ class BoardApp(WorkingApp):
     """
 
     TITLE = "voicelog"
-    CSS_PATH = "board.tcss"
+    CSS_PATH = Path(__file__).with_name("board.tcss")
     ENABLE_COMMAND_PALETTE = True
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "Quit", show=False)]
 
@@ -63,6 +67,7 @@ class BoardApp(WorkingApp):
         self.settings = settings or BoardSettings()
         self.desk = desk or Desk()
         self.heards = HeardLog(logbook)
+        self._last_jobs: tuple[str | None, ...] = (logbook.state.current,)
         self.live = LiveScreen(self.settings)
         self.stop = threading.Event()
         self._run, self._review_first = run, review
@@ -104,8 +109,24 @@ class BoardApp(WorkingApp):
         """Show a report; a finished utterance has changed the records."""
         self.live.take(message.item)
         if isinstance(message.item, Utterance | Caution):
-            self.attempt(self.logbook.refresh)
+            with self.logbook.lock:
+                self.attempt(self.logbook.refresh)
+                self._forget({*self._last_jobs, self.logbook.state.current})
+                self._last_jobs = (self.logbook.state.current,)
             self.show_records()
+
+    def _forget(self, jobs: Collection[str | None]) -> None:
+        """A voice writes to the job that is, or was, the current one."""
+        for screen in self.screen_stack:
+            if isinstance(screen, ReviewScreen):
+                screen.forget(jobs)
+
+    def get_theme(self, theme_name: str) -> Theme | None:
+        """The theme by name.
+
+        Every painted line asks for it, and the inherited method puts all themes together each time.
+        """
+        return _THEMES.get(theme_name) or super().get_theme(theme_name)
 
     def price(self, job: Job | None) -> Estimate | None:
         """The estimate of a job, where there is a card and a job."""
@@ -114,8 +135,9 @@ class BoardApp(WorkingApp):
     def show_records(self) -> None:
         """Bring every screen up to the logbook's state."""
         with self.logbook.lock:
-            state = self.logbook.state
-            self.live.show(state, self.price(state.job))
+            if self.screen is self.live:
+                state = self.logbook.state
+                self.live.show(state, self.price(state.job))
             for screen in self.screen_stack:
                 if isinstance(screen, ReviewScreen):
                     screen.show_records()
@@ -135,6 +157,7 @@ class BoardApp(WorkingApp):
         """Write what was done by hand and show it; True where something was written."""
         if not drafts or not self.attempt(lambda: self.logbook.commit(drafts)):
             return False
+        self._forget({draft.job for draft in drafts})
         self.show_records()
         return True
 
@@ -174,4 +197,4 @@ class BoardApp(WorkingApp):
     def action_review(self) -> None:
         """Go to the review desk."""
         if not isinstance(self.screen, ReviewScreen):
-            self.push_screen(ReviewScreen())
+            self.push_screen(ReviewScreen(), lambda _: self.show_records())

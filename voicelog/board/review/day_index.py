@@ -5,11 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from voicelog.board.review.job_cache import JobCache
 from voicelog.jobs.records import Dent, Job, State
 from voicelog.journal.events import Event, Heard
 
 Target = tuple[str, int | None]
 """Job id and dent number."""
+
+
+@dataclass
+class JobIndex:
+    """What one job says of the utterances behind it."""
+
+    waiting: set[int] = field(default_factory=set)
+    """Numbers of utterances behind a value in doubt or an open question."""
+    targets: dict[int, Target] = field(default_factory=dict)
+    """Job and dent that an utterance wrote to."""
+    doubts: int = 0
+    """Number of values in doubt."""
 
 
 @dataclass
@@ -22,9 +35,8 @@ class DayIndex:
     utterances: list[Event] = field(default_factory=list)
     """`Heard` events, what waits for a decision first."""
     waiting: set[int] = field(default_factory=set)
-    """Numbers of utterances behind a value in doubt or an open question."""
     targets: dict[int, Target] = field(default_factory=dict)
-    """Job and dent that an utterance wrote to."""
+    doubts: int = 0
 
 
 def days_of(heards: Sequence[Event]) -> list[str]:
@@ -32,16 +44,26 @@ def days_of(heards: Sequence[Event]) -> list[str]:
     return sorted({event.at[:10] for event in heards})
 
 
-def index(state: State, heards: Sequence[Event], day: str | None, *, waiting_first: bool = True) -> DayIndex:
+def index(
+    state: State,
+    heards: Sequence[Event],
+    day: str | None,
+    known: JobCache[JobIndex],
+    *,
+    waiting_first: bool = True,
+) -> DayIndex:
     """Index the utterances of one day and the jobs they belong to; the current job is always there."""
     found = DayIndex(day)
     events = [event for event in heards if day is None or event.at.startswith(day)]
     spoken_of = {event.job for event in events} | {state.current}
     found.jobs = [state.jobs[key] for key in state.jobs if key in spoken_of]
     for job in found.jobs:
-        _index_job(job, found)
-    if waiting_first:
-        events = sorted(events, key=lambda event: number(event) not in found.waiting)
+        one = known.of(job)
+        found.waiting |= one.waiting
+        found.targets.update(one.targets)
+        found.doubts += one.doubts
+    if waiting_first and found.waiting:
+        events.sort(key=lambda event: number(event) not in found.waiting)
     found.utterances = events
     return found
 
@@ -52,22 +74,32 @@ def number(event: Event) -> int:
     return event.body.utterance
 
 
-def _index_job(job: Job, found: DayIndex) -> None:
+def index_job(job: Job) -> JobIndex:
+    """Index one job."""
+    found = JobIndex()
     for dent in job.dents.values():
-        for slot, held in dent.fields.items():
-            for past in held.history:
-                if past.utterance is not None:
-                    found.targets[past.utterance] = (job.id, dent.number)
-            last = held.history[-1].utterance if held.history else None
-            if last is not None and not dent.removed and (slot in dent.unconfirmed or held.question):
-                found.waiting.add(last)
-        for reading in dent.readings:
-            if reading.utterance is not None:
-                found.targets.setdefault(reading.utterance, (job.id, dent.number))
-                if not reading.um.confirmed:
-                    found.waiting.add(reading.utterance)
+        _index_dent(job, dent, found)
+    return found
 
 
-def to_settle(jobs: Sequence[Job]) -> list[tuple[Job, Dent, str]]:
+def _index_dent(job: Job, dent: Dent, found: JobIndex) -> None:
+    unconfirmed = [] if dent.removed else dent.unconfirmed
+    found.doubts += len(unconfirmed)
+    for slot, held in dent.fields.items():
+        for past in held.history:
+            if past.utterance is not None:
+                found.targets[past.utterance] = (job.id, dent.number)
+        last = held.history[-1].utterance if held.history else None
+        if last is not None and not dent.removed and (slot in unconfirmed or held.question):
+            found.waiting.add(last)
+    for reading in dent.readings:
+        if reading.utterance is not None:
+            found.targets.setdefault(reading.utterance, (job.id, dent.number))
+            if not reading.um.confirmed and not dent.removed:
+                found.waiting.add(reading.utterance)
+
+
+def to_settle(jobs: Sequence[Job], known: JobCache[JobIndex]) -> list[tuple[Job, Dent, str]]:
     """Every value in doubt, in the order of jobs, dents and slots."""
-    return [(job, dent, slot) for job in jobs for dent in job.listed() for slot in dent.unconfirmed]
+    doubtful = [job for job in jobs if known.of(job).doubts]
+    return [(job, dent, slot) for job in doubtful for dent in job.listed() for slot in dent.unconfirmed]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
 
 from voicelog.board.dialogs import Outlook
+from voicelog.board.review.day_index import index_job
+from voicelog.board.review.job_cache import JobCache
 from voicelog.board.review.lists import FieldList, UtteranceList
 from voicelog.board.review.prices import Prices
 from voicelog.board.words import Wording
@@ -30,6 +32,7 @@ class DeskScreen(Screen[None]):
         self.dent_number: int | None = None
         self.day: str | None = None
         self.waiting_first = True
+        self.indexes = JobCache(index_job)
         self.prices = Prices(self.board.price_list, self.board.logbook.lock)
 
     @property
@@ -67,14 +70,20 @@ class DeskScreen(Screen[None]):
 
     def estimate(self, job: Job | None = None) -> Estimate | None:
         """The estimate of a job, by default of the one looked at."""
-        return self.prices.of(job or self.job)
+        looked_at = job or self.job
+        return None if looked_at is None else self.prices.of(looked_at)
+
+    def forget(self, jobs: Collection[str | None]) -> None:
+        """These jobs changed."""
+        self.prices.forget(jobs)
+        self.indexes.forget(jobs)
 
     def commit(self, drafts: Sequence[Draft], done: str = "") -> bool:
         """Write drafts, show the result, and say what was done."""
         if not drafts:
             self.notify("Nothing to change")
             return False
-        self.prices.forget(draft.job for draft in drafts)
+        self.forget({draft.job for draft in drafts})
         if not self.board.commit(drafts):
             return False
         if done:

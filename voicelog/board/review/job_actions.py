@@ -27,7 +27,7 @@ class JobActions(UtteranceActions):
 
     def do_next_open(self) -> None:
         """Go to the next value in doubt, from the one looked at on."""
-        waiting = to_settle(self.query_one(JobList).items)
+        waiting = to_settle(self.query_one(JobList).items, self.indexes)
         if not waiting:
             self.notify("Nothing is in doubt")
             return

@@ -101,11 +101,10 @@ class ReviewScreen(JobActions):
         self._show_head(found)
 
     def _show_head(self, found: DayIndex) -> None:
-        waiting = sum(len(dent.unconfirmed) for job in found.jobs for dent in job.listed())
-        open_text = f"{waiting} in doubt" if waiting else "nothing in doubt"
+        open_text = f"{found.doubts} in doubt" if found.doubts else "nothing in doubt"
         day = found.day or "all days"
         counts = f"{len(found.jobs)} jobs · {len(found.utterances)} utterances"
-        self.query_one("#desk-head", Static).update(f"REVIEW  {day} · {counts} · {open_text}")
+        self.query_one("#desk-head", Static).update(f"REVIEW  {day} · {counts} · {open_text}", layout=False)
 
     def _show_job(self) -> None:
         job = self.job
@@ -123,15 +122,15 @@ class ReviewScreen(JobActions):
     def _show_total(self, job: Job | None) -> None:
         estimate = self.estimate()
         total = "–" if estimate is None else self.wording.range(estimate.total, estimate.currency)
-        self.query_one("#price-total", Static).update(f"{standing(estimate)}  {total}")
+        self.query_one("#price-total", Static).update(f"{standing(estimate)}  {total}", layout=False)
 
     def _show_dent(self) -> None:
         dent, job = self.dent, self.job
         self.query_one(FieldList).follow(dent)
         head = "no dent" if dent is None or job is None else f"{job.title} · dent {dent.number}"
         place = "" if dent is None else self.wording.place(dent.place)
-        self.query_one("#side-head", Static).update(f"{head}\n{place}")
-        self.query_one("#side-foot", Static).update(self._dent_foot())
+        self.query_one("#side-head", Static).update(f"{head}\n{place}", layout=False)
+        self.query_one("#side-foot", Static).update(self._dent_foot(), layout=False)
 
     def _dent_foot(self) -> str:
         dent, job, estimate = self.dent, self.job, self.estimate()
@@ -175,7 +174,7 @@ class ReviewScreen(JobActions):
     def _follow(self, said: Event | None) -> None:
         if said is None:
             return
-        self.query_one("#said-more", Static).update(more_of(said))
+        self.query_one("#said-more", Static).update(more_of(said), layout=False)
         target = self._index.targets.get(number(said))
         if target is not None and target != (self.job_id, self.dent_number):
             self.look_at(*target)

@@ -95,6 +95,5 @@ class UtteranceActions(DentActions):
 
     def day_index(self) -> Any:
         """The jobs and utterances of the day looked at."""
-        return index(
-            self.board.logbook.state, self.board.heards.all(), self.day, waiting_first=self.waiting_first
-        )
+        state, heards = self.board.logbook.state, self.board.heards.all()
+        return index(state, heards, self.day, self.indexes, waiting_first=self.waiting_first)

@@ -1,0 +1,67 @@
+"""Serving the board: loopback unless the user says otherwise, and then with a plain warning."""
+
+from __future__ import annotations
+
+import sys
+import types
+from typing import Any
+
+import pytest
+
+from voicelog.board.serve import is_loopback, serve_board, warning
+from voicelog.errors import VoicelogError
+
+
+@pytest.mark.parametrize(
+    ("host", "alone"),
+    # 127.0.0.0/8 (RFC 1122, 3.2.1.3) and ::1 (RFC 4291, 2.5.3) never leave the machine.
+    [("127.0.0.1", True), ("127.8.8.8", True), ("::1", True), ("[::1]", True), ("localhost", True),
+     ("0.0.0.0", False), ("192.168.1.20", False), ("::", False), ("bench.example", False)],
+)  # fmt: skip
+def test_loopback(host: str, alone: bool) -> None:
+    assert is_loopback(host) is alone
+    assert (warning(host, 8000) is None) is alone
+
+
+@pytest.fixture
+def started(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
+    """A server that only notes how it was started."""
+    calls: list[tuple[Any, ...]] = []
+
+    class Server:
+        def __init__(self, command: str, host: str, port: int, title: str) -> None:
+            calls.append((command, host, port))
+
+        def serve(self) -> None:
+            calls.append(("serve",))
+
+    module = types.ModuleType("textual_serve.server")
+    module.Server = Server  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "textual_serve", types.ModuleType("textual_serve"))
+    monkeypatch.setitem(sys.modules, "textual_serve.server", module)
+    return calls
+
+
+def test_default_is_the_machine_itself(started: list[tuple[Any, ...]]) -> None:
+    said: list[str] = []
+    serve_board(["voicelog", "board", "--log", "my day.db"], say=said.append)
+    assert started == [("voicelog board --log 'my day.db'", "127.0.0.1", 8000), ("serve",)]
+    assert not any("WARNING" in line for line in said)
+
+
+def test_another_address_is_warned_about_before_it_is_served(started: list[tuple[Any, ...]]) -> None:
+    said: list[str] = []
+    serve_board(["voicelog", "board"], host="0.0.0.0", say=lambda line: said.append(f"{len(started)} {line}"))
+    assert said[0].startswith("0 WARNING")
+    assert "no password" in said[0]
+
+
+def test_missing_extra_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "textual_serve.server", None)
+    with pytest.raises(VoicelogError, match=r"voicelog\[tablet\]"):
+        serve_board(["voicelog", "board"], say=lambda line: None)
+
+
+def test_wrong_port_is_one_line() -> None:
+    with pytest.raises(VoicelogError, match="no port 70000"):
+        serve_board(["voicelog", "board"], port=70000)
