@@ -118,7 +118,10 @@ class Network:
         """Phrases for an engine that takes a phrase list: sampled sentences and every single word."""
         rng = random.Random(seed)
         found = dict.fromkeys(" ".join(item.words) for item in self.cover())
-        while len(found) < limit // 2:
+        # A small grammar has fewer sentences than asked for, so the tries are counted.
+        for _ in range(limit * 4):
+            if len(found) >= limit // 2:
+                break
             found[" ".join(self.sample(rng).words)] = None
         for word in sorted(self.words()):
             found[word] = None
