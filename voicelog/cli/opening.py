@@ -79,12 +79,13 @@ def open_ears(engine: str | None, settings: Settings) -> Engine:
     return open_engine(
         engine or settings.listening.engine,
         grammar=grammars_folder() / GRAMMAR,
-        lexicon=_joined_lexicon(),
+        lexicon=joined_lexicon(),
         model=settings.listening.model or None,
     )
 
 
-def _joined_lexicon() -> Path:
+def joined_lexicon() -> Path:
+    """The trade's lexicon, with the user's own words behind it where there are any."""
     own = user_lexicon_path()
     if not own.exists():
         return lexicon_path()

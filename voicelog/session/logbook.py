@@ -221,8 +221,9 @@ class Logbook:
         return None if self._writer else self._last
 
     def _source(self, job: str) -> list[ev.Event]:
+        # Utterances are half of all events and change no record.
         with self.lock:
-            return list(self.store.events(until=self._until, job=job))
+            return list(self.store.events(until=self._until, job=job, unless=ev.Heard.TYPE))
 
     def reload(self) -> None:
         """Read the whole state again: after an import, or when details were forgotten."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from voicelog.estimate.card_model import Card
-from voicelog.estimate.lines import Range
+from voicelog.estimate.lines import Estimate, Range
 from voicelog.estimate.money import format_money
 from voicelog.estimate.price import price_job
 from voicelog.jobs.checklist import Gap, gaps
@@ -47,8 +47,12 @@ def _dent_text(dent: Dent | None, desk: Desk) -> str:
 
 def estimate_text(job: Job, card: Card) -> str:
     """The job's total as spoken: one figure when settled, else from lowest to highest."""
-    estimate = price_job(job, card)
-    text = range_text(estimate.total, card.currency)
+    return total_text(price_job(job, card))
+
+
+def total_text(estimate: Estimate) -> str:
+    """An estimate's total as spoken."""
+    text = range_text(estimate.total, estimate.currency)
     by_hand = len(estimate.refusals)
     if not estimate.confirmed:
         text += ", not settled"

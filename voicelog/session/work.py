@@ -5,7 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 from voicelog.estimate.price import price_job
-from voicelog.estimate.quotes import snapshot
+from voicelog.estimate.quotes import card_of, in_force, snapshot, supplement
+from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note
@@ -14,7 +15,7 @@ from voicelog.session.answering_notes import DETAILS, READINGS
 from voicelog.session.damage import PLACE, in_trouble, next_number
 from voicelog.session.plan import Desk, Plan, ask_about, job_for, open_job, refused
 from voicelog.session.repair import describe
-from voicelog.session.replies import estimate_text, gaps_of
+from voicelog.session.replies import gaps_of, total_text
 
 
 def take_job(note: Note, desk: Desk) -> Plan:
@@ -67,16 +68,31 @@ def _quote(said: str, desk: Desk) -> Plan:
     assert job is not None
     plan = Plan()
     if said == "give":
-        estimate = price_job(job, desk.card)
-        version = max((quote.version for quote in job.quotes), default=0) + 1
-        plan.add(ev.Quoted(version, snapshot(job, estimate, desk.card)), job.id)
-        plan.answer = f"quote {version}, {estimate_text(job, desk.card)}"
-        return plan
+        return _give(job, desk)
     if not job.quotes:
         return refused("no quote was given", "no quote was given yet")
     version = job.quotes[-1].version
     plan.add(ev.QuoteSettled(version, said == "accepted"), job.id)
     plan.answer = f"quote {version} {said}"
+    return plan
+
+
+def _give(job: Job, desk: Desk) -> Plan:
+    """A new quote; once one was accepted, a supplement to it with what came on top."""
+    plan = Plan()
+    version = max((quote.version for quote in job.quotes), default=0) + 1
+    held = in_force(job)
+    if not held or not held[0].accepted:
+        estimate = price_job(job, desk.card)
+        plan.add(ev.Quoted(version, snapshot(job, estimate, desk.card)), job.id)
+        plan.answer = f"quote {version}, {total_text(estimate)}"
+        return plan
+    more = supplement(job)
+    if more is None:
+        return refused("nothing was added to the accepted quote", "nothing was added since the quote")
+    card = card_of(held[0].snapshot)
+    plan.add(ev.Quoted(version, snapshot(job, more, card), supplement_to=held[0].version), job.id)
+    plan.answer = f"supplement {version}, {total_text(more)}"
     return plan
 
 
