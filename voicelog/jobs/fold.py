@@ -20,7 +20,7 @@ from voicelog.jobs.records import Job, State
 from voicelog.journal import events as ev
 
 Source = Callable[[str], Iterable[ev.Event]]
-"""Gives every event of a job so far, in the order in which they count."""
+"""Gives every event of a job so far, in the order in which they count; `Heard` may be left out."""
 Opening = tuple[int, tuple[str, ...]]
 """(place in the order of opening, groups in which the job was opened: one, unless journals were joined)."""
 

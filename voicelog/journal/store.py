@@ -314,6 +314,7 @@ class Store:
         until: str | None = None,
         job: str | None = None,
         kind: str | None = None,
+        unless: str | None = None,
     ) -> Iterator[Event]:
         """Events in the order in which they count, those that wait for the disk last.
 
@@ -322,12 +323,14 @@ class Store:
             until: only those up to the one with this id.
             job: only those of this job.
             kind: only those of this type.
+            unless: none of this type.
         """
         wanted = [
             ("e.seq > ?", after or None),
             ("e.id <= ?", until),
             ("e.job = ?", job),
             ("e.type = ?", kind),
+            ("e.type <> ?", unless),
         ]
         given = [(text, value) for text, value in wanted if value is not None]
         waiting = list(self._pending)
@@ -337,7 +340,8 @@ class Store:
                 yield row.event
         for row in waiting:
             late = until is not None and row.id > until
-            if not late and job in (None, row.job) and kind in (None, row.type):
+            wanted_kind = kind in (None, row.type) and row.type != unless
+            if not late and job in (None, row.job) and wanted_kind:
                 yield row.event
 
     def with_ids(self, ids: Sequence[str]) -> Iterator[Event]:
