@@ -49,6 +49,10 @@ class Stream(ABC):
     def __init__(self) -> None:
         self._chunks: list[Samples] = []
 
+    def samples(self) -> Samples:
+        """All sound fed so far."""
+        return np.concatenate(self._chunks) if self._chunks else np.zeros(0, np.int16)
+
     @abstractmethod
     def feed(self, sound: Sound) -> str:
         """Take the next chunk (100 ms is a good size); return the words heard so far."""
@@ -115,6 +119,15 @@ def open_engine(
         raise VoicelogError(f'no recogniser is called "{name}"', todo='use "auto", "pocketsphinx" or "vosk"')
     grammar_path = Path(grammar)
     lexicon_path = None if lexicon is None else Path(lexicon)
+    if name in (None, "auto"):
+        from voicelog.recognition.models import find_model
+
+        found = find_model(model)
+        name, model = ("vosk", found) if found else ("pocketsphinx", None)
+    if name == "vosk":
+        from voicelog.recognition.vosk_engine import VoskEngine
+
+        return VoskEngine(grammar_path, lexicon_path, model=model, **options)
     from voicelog.recognition.pocketsphinx_engine import PocketSphinxEngine
 
     return PocketSphinxEngine(grammar_path, lexicon_path, model=model, **options)

@@ -15,8 +15,6 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from voicelog.errors import VoicelogError
 from voicelog.grammar import load_grammar
 from voicelog.recognition.calibration import calibration
@@ -233,7 +231,7 @@ class PocketSphinxStream(Stream):
 
     def finish(self) -> Hypothesis:
         self.close()
-        samples = self._samples()
+        samples = self.samples()
         bounds = speech_bounds(samples)
         if bounds != self._ahead or self._answer is None:
             self._answer = self._engine.decode(samples)
@@ -244,11 +242,8 @@ class PocketSphinxStream(Stream):
             self._decoder.end_utt()
             self._open = False
 
-    def _samples(self) -> Samples:
-        return np.concatenate(self._chunks) if self._chunks else np.zeros(0, np.int16)
-
     def _look_ahead(self) -> None:
-        samples = self._samples()
+        samples = self.samples()
         bounds = speech_bounds(samples)
         if bounds[1] + FRAME <= len(samples) and bounds != self._ahead:
             self._ahead = bounds
