@@ -21,7 +21,6 @@ from voicelog.board.ports import BoardSettings
 from voicelog.board.review.screen import ReviewScreen
 from voicelog.estimate.card import default_card
 from voicelog.journal import events as ev
-from voicelog.journal.store import Draft
 
 from .bench_clock import BenchLog
 from .day import dent, held, new_job, say
@@ -92,9 +91,8 @@ async def measure(utterances: int) -> bool:
     """Print the figures; True where every median keeps to the target."""
     start = time.perf_counter()
     log = loaded(utterances)
-    print(
-        f"{log.state.utterances} utterances, {len(log.state.jobs)} jobs (built in {time.perf_counter() - start:.1f} s)"
-    )
+    built = time.perf_counter() - start
+    print(f"{log.state.utterances} utterances, {len(log.state.jobs)} jobs (built in {built:.1f} s)")
     app = Watched(log, default_card(), BoardSettings(now=lambda: log.now), review=False)
     good = True
     async with app.run_test(size=(120, 40)) as pilot:

@@ -66,7 +66,7 @@ def first_job(log: BenchLog) -> None:
         "length_mm": held(45), "width_mm": held(12), "shape": held("crease"), "depth": held("medium"),
         "features": held(("body-line",)), "access": held("trim-off"), "take_off": held(("door-card",)),
         "method": held("lever"),
-    }, "front left door steel forty five by twelve mil crease medium body line door card off lever")  # fmt: skip
+    }, "front left door steel forty five by twelve mil crease medium body line door card off")  # fmt: skip
     say(log, "crease may show", ev.RiskNoted(("crease-may-show",), 2, "crease may show"), kind="told")
     say(log, "customer told", ev.Told(("crease-may-show",)), kind="told")
     say(log, "stop work", ev.Timed("stop"), kind="time")
@@ -79,14 +79,16 @@ def second_job(log: BenchLog) -> None:
     say(log, "start work", ev.Timed("start"), kind="time")
     dent(log, 1, {
         "panel": held("roof"), "material": held("steel"), "count": held(22), "length_mm": held(20),
-        "depth": held("shallow"), "shape": held("round"), "access": held("limited"), "method": held("glue-pull"),
+        "depth": held("shallow"), "shape": held("round"), "access": held("limited"),
+        "method": held("glue-pull"),
     }, "roof steel twenty two dents twenty mil round shallow limited access glue pull")  # fmt: skip
     doubtful = held(50, 15, doubt="fifteen and fifty sound alike")
     dent(log, 2, {
         "panel": held("wing"), "side": held("right"), "material": held("steel"), "length_mm": doubtful,
         "depth": held("deep"), "shape": held("sharp"), "features": held(("edge",)),
     }, "right wing steel fifty mil deep sharp on the edge", decision="asked", confidence=0.58,
-        question="length: fifty, five zero; or fifteen, one five?", answer="length: fifty, five zero; or fifteen?",
+        question="length: fifty, five zero; or fifteen, one five?",
+        answer="length: fifty, five zero; or fifteen?",
         alternatives=({"words": "right wing steel fifteen mil deep sharp on the edge", "confidence": 0.39},),
         clip="c0ffee")  # fmt: skip
     say(log, "the kettle is on if you want one", kind="none", decision="rejected", confidence=0.21,

@@ -53,8 +53,8 @@ def test_merge_unites_lists_and_carries_readings_steps_and_risks() -> None:
     log.commit([
         Draft(ev.DentOpened(1), job_id), Draft(ev.Noted(1, {"features": held(("edge",))}), job_id),
         Draft(ev.DentOpened(2), job_id), Draft(ev.Noted(2, {"features": held(("body-line",))}), job_id),
-        Draft(ev.Measured("dent", held(142), 2), job_id), Draft(ev.Stepped({"step": held("warm")}, 2), job_id),
-        Draft(ev.RiskNoted(("texture",), 2), job_id),
+        Draft(ev.Measured("dent", held(142), 2), job_id), Draft(ev.RiskNoted(("texture",), 2), job_id),
+        Draft(ev.Stepped({"step": held("warm")}, 2), job_id),
     ])  # fmt: skip
     job = log.state.job
     assert job is not None

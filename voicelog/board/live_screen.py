@@ -10,6 +10,7 @@ from textual.containers import Horizontal, Vertical
 from textual.events import Resize
 from textual.reactive import reactive
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import Footer, Static
 
 from voicelog.board.big_text import BigText
@@ -30,6 +31,8 @@ from voicelog.session import feed
 
 TALL_ROWS, VAST_ROWS = 36, 72
 """Rows from which letters are drawn at double and at fourfold size."""
+SILENCE_S = 5.0
+"""Words that nothing comes of (a memo, a cough) stay in sight for so long."""
 WIDE_COLUMNS = 100
 """Columns from which there is room for seconds and for the large plan."""
 
@@ -55,6 +58,7 @@ class LiveScreen(Screen[None]):
         super().__init__()
         self.settings = settings
         self._job: Job | None = None
+        self._silence: Timer | None = None
         self.set_reactive(LiveScreen.large_type, settings.large_type)
 
     def compose(self) -> ComposeResult:
@@ -139,8 +143,7 @@ class LiveScreen(Screen[None]):
         ear, hearing = self.query_one(EarBand), self.query_one(Hearing)
         match item:
             case feed.Partial(words):
-                hearing.partial = words
-                ear.hearing = bool(words)
+                self._hear(words)
             case feed.Level():
                 self.query_one(LevelMeter).level = item
             case feed.Utterance():
@@ -159,6 +162,14 @@ class LiveScreen(Screen[None]):
             case feed.Progress(done, total, what):
                 share = f"{done / total:.0%}" if total else ""
                 self.query_one("#ear-hint", Static).update(f"{what} {share}".strip())
+
+    def _hear(self, words: str) -> None:
+        """Show the words of an utterance; one that comes to nothing is gone after a while."""
+        self.query_one(Hearing).partial = words
+        self.query_one(EarBand).hearing = bool(words)
+        if self._silence is not None:
+            self._silence.stop()
+        self._silence = self.set_timer(SILENCE_S, lambda: self._hear("")) if words else None
 
     def settle_cautions(self) -> None:
         """Take every caution out of sight."""

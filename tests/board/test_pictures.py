@@ -1,0 +1,75 @@
+"""A picture of each state of the board; what they show is asserted elsewhere.
+
+Renew after a change that was looked at: pytest tests/board/test_pictures.py --snapshot-update
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+
+from voicelog.board.app import BoardApp
+from voicelog.board.first_start.app import FirstStartApp
+from voicelog.session import feed
+
+from .day import whole_day
+from .drive import board
+from .test_first_start import parts
+
+ENGINE = ("headset", "bench engine 1.0")
+LISTENING = feed.EarChanged("listening", *ENGINE)
+LOUD = feed.Level(-22.0)
+CAUTION = feed.Caution(
+    "solvent-heat", "Solvent was wiped minutes ago: keep the heat gun away until it is dry."
+)
+SMALL, WIDE = (80, 24), (120, 40)
+
+Shot = Callable[..., bool]
+Scene = tuple[tuple[int, int], dict[str, Any], tuple[feed.FeedItem, ...], tuple[str, ...]]
+
+SCENES: dict[str, Scene] = {
+    "listening-80x24": (SMALL, {}, (LISTENING, LOUD), ()),
+    "hearing-120x40": (WIDE, {}, (LISTENING, LOUD, feed.Partial("method pu")), ()),
+    "large-type-80x24": (SMALL, {"large_type": True}, (LISTENING, LOUD), ()),
+    "large-type-120x40": (WIDE, {"large_type": True}, (LISTENING, LOUD), ()),
+    "light-120x40": (WIDE, {"light": True}, (LISTENING, LOUD), ()),
+    "asleep-and-caution-80x24": (SMALL, {}, (feed.EarChanged("asleep", *ENGINE), CAUTION), ()),
+    "device-gone-120x40": (
+        WIDE,
+        {},
+        (feed.EarChanged("lost", *ENGINE), feed.Trouble("the headset is gone")),
+        (),
+    ),
+    "question-80x24": (SMALL, {"asking": True}, (LISTENING, LOUD), ()),
+    "review-80x24": (SMALL, {"review": True}, (), ()),
+    "review-120x40": (WIDE, {"review": True}, (), ()),
+    "review-edit-120x40": (WIDE, {"review": True}, (), ("n", "e", "6")),
+}
+
+
+def before(items: tuple[feed.FeedItem, ...]) -> Callable[[Pilot[None]], Awaitable[None]]:
+    """Reports that came before the picture."""
+
+    async def run(pilot: Pilot[None]) -> None:
+        assert isinstance(pilot.app, BoardApp)
+        for item in items:
+            pilot.app.feed(item)
+        await pilot.pause()
+
+    return run
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_picture(name: str, snap_compare: Shot) -> None:
+    size, options, items, keys = SCENES[name]
+    asking = bool(options.get("asking"))
+    log = whole_day(asking=asking)
+    app = board(log, **{key: value for key, value in options.items() if key != "asking"})
+    assert snap_compare(app, terminal_size=size, run_before=before(items), press=keys)
+
+
+def test_first_start(snap_compare: Shot) -> None:
+    assert snap_compare(FirstStartApp(parts([])), terminal_size=(100, 32), press=["ctrl+n", "ctrl+n"])
