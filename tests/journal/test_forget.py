@@ -42,6 +42,12 @@ def visit(log: Logbook, clips: Clips) -> str:
     asked = ev.Asked(question, "plate", ("AB12CDE", "AB12CDT"), "AB12CDE or AB12CDT?")
     log.commit([Draft(asked, job)], question)
     log.commit([Draft(ev.Answered(question, "AB12CDE", "alpha bravo one two"), job)])
+    whole = log.new_group()
+    text = "new job alpha bravo one two"
+    log.commit([Draft(ev.Asked(f"{whole}.1", "note", (text, "alfa bravo too"), f"{text}?"), job)], whole)
+    log.commit([Draft(ev.Answered(f"{whole}.1", text, "yes"), job)])
+    open_still = log.new_group()
+    log.commit([Draft(ev.Asked(f"{open_still}.1", "note", (text,), f"{text}?"), job)], open_still)
     note_dent(log, job, 1, 45)
     length = log.new_group()
     log.commit([Draft(ev.Asked(length, "length_mm", (45, 40), "four five?", 1), job)], length)
@@ -95,6 +101,7 @@ def test_nothing_personal_is_left(visited: tuple[Logbook, str, str], path: Path)
     after = log.state.jobs[job]
     assert {number: dent.values() for number, dent in after.dents.items()} == figures
     assert figures[1]["length_mm"] == 40
+    assert (len(before.questions), after.questions) == (1, {})
     assert {name: found.value for name, found in after.details.items()} == {"vehicle": "estate, blue"}
     assert after.quotes[0].snapshot == {"total": before.quotes[0].snapshot["total"], "job": {}}
     assert after.told == before.told

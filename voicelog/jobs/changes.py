@@ -290,6 +290,8 @@ def _(body: ev.Told, job: Job, event: ev.Event) -> None:
 
 @apply.register
 def _(body: ev.Asked, job: Job, event: ev.Event) -> None:
+    if not body.choices and not body.text:
+        return  # Its words were forgotten: nobody could answer it.
     question = Question(
         body.question, body.slot, body.choices, body.text, body.dent, body.reason, event.at, event.group
     )

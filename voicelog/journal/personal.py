@@ -7,8 +7,9 @@ are deleted nothing of them can be read or guessed from the event, and the chain
 hashes still holds.
 
 Personal are: plate, VIN, name, phone, address, email and notes of the customer, and
-everything that was *said* (words, what else they may have been, answers), because
-people say names.  What was *recorded* of the damage is not: figures stay.
+everything that was *said* (words, what else they may have been, questions about whole
+notes, answers), because people say names.  What was *recorded* of the damage is not:
+figures stay.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from typing import Any, Final
+
+from voicelog.vocabulary import CHOICES, NUMBERS
 
 DETAILS: Final = frozenset({"plate", "vin", "customer", "phone", "address", "email", "notes"})
 """Names of slots and of keys in a quote's snapshot that are personal."""
@@ -25,7 +28,9 @@ _SAID: Final[dict[str, tuple[str, ...]]] = {
     "risk-noted": ("words",),
     "told": ("words",),
 }
-_ABOUT_DETAIL: Final[dict[str, tuple[str, ...]]] = {
+_FIGURES: Final = frozenset(CHOICES) | NUMBERS
+"""Slots of a question whose answer is a figure of the record and stays."""
+_ASKING: Final[dict[str, tuple[str, ...]]] = {
     "asked": ("choices", "text", "reason"),
     "answered": ("value", "words"),
 }
@@ -44,8 +49,8 @@ def split(kind: str, body: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str,
     apart: dict[str, Any] = {}
     if kind in _SAID:
         apart = {name: body[name] for name in _SAID[kind] if name in body}
-    elif kind in _ABOUT_DETAIL and body.get("slot") in DETAILS:
-        apart = {name: body[name] for name in _ABOUT_DETAIL[kind] if name in body}
+    elif kind in _ASKING and body.get("slot") not in _FIGURES:
+        apart = {name: body[name] for name in _ASKING[kind] if name in body}
     if apart:
         return {name: value for name, value in body.items() if name not in apart}, apart
     return _without_details(body)

@@ -167,10 +167,10 @@ class Store:
             self.retry()
             return events
 
-    def commit_at_once(
-        self, drafts: Sequence[Draft], also: Callable[[sqlite3.Connection], None]
-    ) -> list[Event]:
-        """As `commit`, with more work in the same transaction, and all of it now or not at all.
+    def commit_at_once(self, drafts: Sequence[Draft], also: Callable[[sqlite3.Connection], None]) -> None:
+        """Append drafts with more work in the same transaction: all of it now, or nothing.
+
+        The views are made afresh, because the work may change how earlier events read.
 
         Raises:
             VoicelogError: the disk refuses; nothing was changed.
@@ -179,10 +179,11 @@ class Store:
             if not self.retry():
                 raise VoicelogError(self.trouble or "commits wait", where=str(self.path))
             group = self._ids.new()
-            events = [self._stamped(draft, group) for draft in drafts]
             try:
+                for draft in drafts:
+                    self._stamped(draft, group)
                 with connect.readable(str(self.path)):
-                    self._write(events, also)
+                    self._write(also)
             except BaseException:
                 self._pending.clear()
                 self._order, self._hash = self._written
@@ -190,7 +191,6 @@ class Store:
                     self.views.fold(self.events())
                 raise
             self._on_disk()
-            return events
 
     def _stamped(self, draft: Draft, group: str) -> Event:
         body = draft.body
@@ -256,9 +256,7 @@ class Store:
         self._inode = connect.inode(self.path)
         self._stale = False
 
-    def _write(
-        self, fresh: Sequence[Event] = (), also: Callable[[sqlite3.Connection], None] | None = None
-    ) -> None:
+    def _write(self, also: Callable[[sqlite3.Connection], None] | None = None) -> None:
         connect.check_place(self.path, self._inode)
         with connect.transaction(self.connection):
             if self._head() != self._written:
@@ -266,8 +264,8 @@ class Store:
             self.insert(self._pending)
             if also is not None:
                 also(self.connection)
-            if self.views is not None:
-                self.views.add(fresh)
+                self.remake_views()
+            elif self.views is not None:
                 self.views.write(self.connection)
 
     def insert(self, rows: Sequence[Row]) -> None:
@@ -288,7 +286,7 @@ class Store:
             )
 
     def remake_views(self) -> None:
-        """Rows came in from elsewhere: make the views afresh; inside the transaction."""
+        """Make the views afresh from all rows; inside the transaction."""
         if self.views is not None:
             self.views.rebuild(self.connection, self.events())
             self.views.written()
