@@ -7,10 +7,36 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from voicelog.grammar import Network
+from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
+from voicelog.recognition.hypothesis import Hypothesis
+
+WORDS = [
+    "rear",
+    "left",
+    "door",
+    "forty",
+    "five",
+    "fifteen",
+    "mil",
+    "inch",
+    "no",
+    "hundred",
+    "and",
+    "a",
+    "quarter",
+    "by",
+    "dents",
+    "deep",
+    "paint",
+    "pull",
+    "dent",
+]
 
 ROWS: list[tuple[str, str, dict[str, Any]]] = [
     ("rear right door steel forty five mil shallow push", "damage",
@@ -251,6 +277,13 @@ def test_a_small_size_before_deep_may_be_the_depth(network: Network) -> None:
     assert understand("roof five mil deep", Region("GB"), network).slots["length_mm"].doubt
     assert not understand("roof forty mil deep", Region("GB"), network).slots["length_mm"].doubt
     assert not understand("roof eight mil depth deep", Region("GB"), network).slots["length_mm"].doubt
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.one_of(st.text(max_size=60), st.lists(st.sampled_from(WORDS), max_size=12).map(" ".join)))
+def test_no_text_breaks_it(network: Network, text: str) -> None:
+    note = understand_hypothesis(Hypothesis(text, 0.5, engine="test"), Region("GB"), network)
+    assert note.kind != "none" or note.troubles
 
 
 def test_understanding_takes_a_few_milliseconds(network: Network) -> None:

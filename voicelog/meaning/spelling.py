@@ -48,8 +48,10 @@ def _part(whole: str | None, part: str) -> str:
 
 
 ALPHABET = (
-    "alfa", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "kilo", "lima",
-    "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey", "x-ray",
+    "alfa", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "kilo",
+    "lima",
+    "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor",
+    "whiskey", "x-ray",
     "yankee", "zulu",
 )  # fmt: skip
 _PLATE = re.compile(r"\b((?:plate|registration|vin|vin number)\s+)([\w\s.'-]+)$")

@@ -177,12 +177,12 @@ def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
             item = replace(item, slot=spot or "paint_um")
         elif item is not None and item.slot in ("paint_um", "reference_um"):
             spot = item.slot
-        if label is not None and (item is None or item.slot not in ("length_mm", "width_mm", "count")):
-            troubles.append(Trouble(str(label.value), "no number was said for it"))
-        elif label is not None and item is not None:
-            item = replace(
-                item, slot=str(label.value), words=f"{label.words} {item.words}", start=label.start
-            )
+        if label is not None and not _fits(label, item):
+            slot = "" if label.value == "next" else str(label.value)
+            troubles.append(Trouble(slot, f'nothing was said for "{label.words}"'))
+        elif label is not None and item is not None and label.value != "next":
+            words = f"{label.words} {item.words}"
+            item = replace(item, slot=str(label.value), words=words, start=label.start)
         label = item if item is not None and item.slot == "label" else None
         if item is not None and label is None:
             kept.append(item)
@@ -190,6 +190,13 @@ def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
 
 
 _PLACE = ("panel", "end", "side")
+
+
+def _fits(label: Said, item: Said | None) -> bool:
+    """Whether what follows a label can be what it announces."""
+    if label.value == "next":
+        return item is not None and item.slot not in ("label", "oops")
+    return item is not None and item.slot in ("length_mm", "width_mm", "count")
 
 
 def _gather(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Trouble, ...]]:
