@@ -7,7 +7,7 @@ clock: papers are dated from the journal, and the same journal gives the same by
 """
 
 from voicelog.papers.day_json import day_json, schema
-from voicelog.papers.day_log import day_log
+from voicelog.papers.day_log import day_log, jobs_of_day
 from voicelog.papers.estimate_sheet import estimate_sheet
 from voicelog.papers.files import Written
 from voicelog.papers.html import paper_html
@@ -30,6 +30,7 @@ __all__ = [
     "day_log",
     "estimate_sheet",
     "invoice",
+    "jobs_of_day",
     "match_photos",
     "paper_html",
     "paper_pdf",

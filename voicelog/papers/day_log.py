@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 
+from voicelog.jobs.records import Job, State
 from voicelog.journal.events import Heard
 from voicelog.papers import parts
 from voicelog.papers.album import strays, unused_lines
@@ -41,6 +42,12 @@ def days_of(subjects: Sequence[Subject], words: Words, now: datetime) -> tuple[s
         today = (now if zone is None else now.astimezone(zone)).date()
         days = [today]
     return days[0].isoformat(), days[-1].isoformat()
+
+
+def jobs_of_day(state: State, day: date, letterhead: Letterhead) -> list[Job]:
+    """The jobs that something was said about on a day of the workshop's own time zone."""
+    words = Words(letterhead)
+    return [job for job in state.jobs.values() if any(words.moment(at).date() == day for at in times_of(job))]
 
 
 def sum_of(subjects: Sequence[Subject]) -> dict[str, tuple[Money, bool]]:

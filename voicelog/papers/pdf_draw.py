@@ -12,7 +12,8 @@ from voicelog.papers.pdf_sheet import INK, RULE, SIDE, SMALL, Sheet, Style
 from voicelog.papers.plan import Mark, Outline, Plan
 from voicelog.papers.plan_svg import LETTERS, RING_GAP
 
-_PLAN_HEIGHT: Final = 92.0
+_PLAN_HEIGHT: Final = (70.0, 92.0)
+"""Least and most height of the plan in mm: it is made smaller before it is put on a new page."""
 _THIN: Final = (118, 118, 118)
 _DENTED: Final = (220, 220, 220)
 _GLASS: Final = (244, 244, 244)
@@ -26,9 +27,11 @@ def write_drawing(sheet: Sheet, drawing: Drawing) -> None:
     plan = drawing.plan
     caption = sheet.broken(plan.caption, sheet.epw, SMALL)
     words = _WORDS.height + 1
-    height = _PLAN_HEIGHT + 2 * words
-    sheet.need(height + sum(style.height for _, style in caption) + 2)
-    scale = _PLAN_HEIGHT / plan.height
+    around = 2 * words + sum(style.height for _, style in caption) + 2
+    least, most = _PLAN_HEIGHT
+    sheet.need(least + around)
+    height = min(most, sheet.room - around)
+    scale = height / plan.height
     left, top = SIDE + (sheet.epw - plan.width * scale) / 2, sheet.y + words
     alt = f"{plan.title}. {'; '.join(plan.spoken)}"
     with sheet.leaf("Figure", alt=alt):
@@ -37,7 +40,7 @@ def write_drawing(sheet: Sheet, drawing: Drawing) -> None:
         for mark in plan.marks:
             _mark(sheet, mark, left, top, scale)
         _words(sheet, plan, left, top, scale)
-    sheet.set_y(top + _PLAN_HEIGHT + words)
+    sheet.set_y(top + height + words)
     sheet.write_lines(caption, "Caption", after=3)
 
 

@@ -96,7 +96,7 @@ def _steps(subject: Subject) -> Iterator[Block]:
     if not done:
         return
     yield Heading("Steps of the repair")
-    columns = (Column("Time", 1.4), Column("Dent", 0.6), Column("Step", 1.4), Column("Details", 3.0))
+    columns = (Column("Time", 1.9), Column("Dent", 0.6), Column("Step", 1.3), Column("Details", 2.6))
     rows = tuple(_step_row(subject, *item) for item in done)
     yield Table("Steps of the repair in order of time", columns, rows)
     timed = [dent for dent in subject.dents if dent.worked_s]

@@ -1,0 +1,99 @@
+"""Letterhead and wording: what the workshop's region asks for, and what is refused in one line."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from invented_day import NOW, START, Tape
+from PIL import Image
+
+from voicelog.errors import VoicelogError
+from voicelog.estimate.card_model import Card
+from voicelog.jobs.records import State
+from voicelog.papers import Letterhead, jobs_of_day, write_papers
+from voicelog.papers.wording import Words, span
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"paper": "A3"}, "unknown paper size 'A3'; use A4 or Letter"),
+        ({"units": "furlong"}, "unknown unit 'furlong'; use mm or inch"),
+        ({"locale": "xx_YY"}, "unknown locale 'xx_YY'; use one like en_GB"),
+        ({"timezone": "Europe/Nowhere"}, "unknown time zone 'Europe/Nowhere'; use an IANA name"),
+        ({"timezone": "../etc/passwd"}, "unknown time zone"),
+    ],
+)
+def test_what_cannot_be_used_is_said_in_one_line(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(VoicelogError) as caught:
+        Letterhead(name="Sample", **given)
+    assert caught.value.line().startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("locale", "language", "american"),
+    [("en_GB", "en-GB", False), ("en_US", "en-US", True), ("de_DE", "en", False)],
+)
+def test_language_and_trade_words_follow_the_locale(locale: str, language: str, american: bool) -> None:
+    """Language tags by BCP 47; the texts are English whatever the way dates and money are written."""
+    letterhead = Letterhead(name="Sample", locale=locale)
+    assert letterhead.language == language
+    assert letterhead.region.american is american
+
+
+def test_a_place_names_the_end_only_where_it_tells_panels_apart() -> None:
+    words = Words(Letterhead(name="Sample"))
+    assert words.place(("door", "rear", "right")) == "rear right door"
+    assert words.place(("wing", "front", "left")) == "left wing"
+    assert words.place(("roof", None, None)) == "roof"
+    assert words.place((None, None, None)) == "no panel said"
+
+
+@pytest.mark.parametrize(
+    ("um", "text"),
+    [(142, "5.6 mils (142 µm)"), (Decimal("25.4"), "1.0 mils (25.4 µm)"), (127, "5.0 mils (127 µm)")],
+)
+def test_thickness_in_mils(um: Decimal | int, text: str) -> None:
+    """1 mil = 25.4 µm exactly (the inch of 1959, NIST "SI Units: Length")."""
+    assert Words(Letterhead(name="Sample", units="inch")).thickness(um).replace("\u00a0", " ") == text
+
+
+def test_a_range_is_never_one_figure_and_always_low_to_high() -> None:
+    words = Words(Letterhead(name="Sample"))
+    assert words.range((Decimal(5), Decimal(5)), "GBP") == "£5.00"
+    assert words.range((Decimal(5), Decimal(4)), "GBP") == "£4.00 – £5.00"
+    assert words.range((Decimal("1234.5"), Decimal("1234.51")), "GBP") == "£1,234.50 – £1,234.51"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"), [(0, "0 h 00 min"), (59.9, "0 h 00 min"), (3600, "1 h 00 min"), (-5, "0 h 00 min")]
+)
+def test_spans(seconds: float, text: str) -> None:
+    assert span(seconds) == text
+
+
+def test_the_logo_is_on_the_paper_and_a_false_one_is_refused(tmp_path: Path, day: State, card: Card) -> None:
+    logo = tmp_path / "logo.png"
+    Image.new("RGBA", (1200, 300), (10, 20, 30, 0)).save(logo)
+    letterhead = Letterhead(name="Sample", logo=logo)
+    (page, _) = write_papers(
+        day, card, letterhead, tmp_path / "out", jobs=[day.jobs["job-1"]], which=("estimate",),
+        formats=("html", "pdf"), now=NOW,
+    )  # fmt: skip
+    assert 'alt="Logo of Sample"' in page.read_text(encoding="utf-8")
+    logo.write_text("no picture")
+    with pytest.raises(VoicelogError, match="cannot be read as a picture"):
+        write_papers(day, card, letterhead, tmp_path / "out", now=NOW)
+
+
+def test_jobs_of_a_day_by_the_clock_of_the_workshop() -> None:
+    """23:30 UTC on the second is already the third in Tokyo (UTC+9, IANA tz database)."""
+    tape = Tape(START + timedelta(hours=14, minutes=59)).job(1)
+    state = tape.state()
+    assert len(jobs_of_day(state, date(2026, 3, 2), Letterhead(name="Sample", timezone="UTC"))) == 1
+    assert jobs_of_day(state, date(2026, 3, 2), Letterhead(name="Sample", timezone="Asia/Tokyo")) == []
+    assert len(jobs_of_day(state, date(2026, 3, 3), Letterhead(name="Sample", timezone="Asia/Tokyo"))) == 1
