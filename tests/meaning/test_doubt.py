@@ -130,6 +130,18 @@ def test_the_same_record_in_other_words_is_no_doubt(network: Network) -> None:
     assert not note.readings
 
 
+def test_a_slot_that_a_likely_alternative_does_not_have_is_doubted(network: Network) -> None:
+    said = heard("roof twenty mil shallow push", 0.7, ("roof twenty mil shallow please", 0.25))
+    note = understand_hypothesis(said, GB, network)
+    assert [name for name, slot in note.slots.items() if in_doubt(slot)] == ["method"]
+    assert note.slots["method"].confirmed
+
+
+def test_a_likely_alternative_with_more_in_it_doubts_the_note(network: Network) -> None:
+    said = heard("roof forty mil", 0.6, ("roof edge forty mil", 0.35))
+    assert understand_hypothesis(said, GB, network).troubles
+
+
 def test_another_kind_of_note_as_likely_is_a_trouble(network: Network) -> None:
     note = understand_hypothesis(heard("pause", 0.5, ("paint one four two", 0.4)), GB, network)
     assert note.troubles

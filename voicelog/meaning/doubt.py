@@ -39,8 +39,10 @@ class Policy:
 
     alternative: float
     """An alternative at least this likely doubts the slots in which it differs, 0 to 1."""
+    presence: float
+    """An alternative at least this likely doubts the slots that it does not have, 0 to 1."""
     structure: float
-    """An alternative at least this likely that has other slots doubts the whole note, 0 to 1."""
+    """An alternative at least this likely of another kind, or with more slots, doubts the whole note."""
     pairs: tuple[Pair, ...]
     limits: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
@@ -55,7 +57,8 @@ def default_policy() -> Policy:
         Pair((entry["pair"][0], entry["pair"][1]), thresholds[entry["threshold"]])
         for entry in data.get("words", ())
     ]
-    return Policy(thresholds["alternative"], thresholds["structure"], tuple(pairs), limits)
+    alternative, presence, structure = (thresholds[name] for name in ("alternative", "presence", "structure"))
+    return Policy(alternative, presence, structure, tuple(pairs), limits)
 
 
 def _table(name: str) -> dict[str, Any]:
@@ -101,13 +104,21 @@ def _by_alternatives(note: Note, alternatives: tuple[Heard, ...], policy: Policy
     for other, likely in alternatives:
         if likely < policy.alternative or _same_record(note, other):
             continue
-        if other.kind == note.kind and set(other.slots) == set(note.slots):
-            for name, slot in other.slots.items():
-                note = _also(note, name, slot.value, "it may have been misheard")
-        elif likely >= policy.structure:
-            note = replace(
-                note, troubles=(*note.troubles, Trouble("", f'it may also have been "{other.words}"'))
-            )
+        if other.kind == note.kind:
+            note = _against(note, other, likely, policy)
+        if likely >= policy.structure and (other.kind != note.kind or set(other.slots) - set(note.slots)):
+            trouble = Trouble("", f'it may also have been "{other.words}"')
+            note = replace(note, troubles=(*note.troubles, trouble))
+    return note
+
+
+def _against(note: Note, other: Note, likely: float, policy: Policy) -> Note:
+    """Doubt the slots in which another note of the same kind differs, or which it does not have."""
+    for name, slot in note.slots.items():
+        if name in other.slots:
+            note = _also(note, name, other.slots[name].value, "it may have been misheard")
+        elif likely >= policy.presence:
+            note = note.with_slot(name, replace(slot, doubt=slot.doubt or "it may not have been said"))
     return note
 
 
