@@ -73,8 +73,9 @@ def say(
 ) -> None:
     """Take down typed words, as if they had been spoken."""
     given = load_settings(settings)
+    rates = open_card(card, given)
     with open_logbook(log) as logbook:
-        dialogue = open_dialogue(logbook, open_card(card, given), given)
+        dialogue = open_dialogue(logbook, rates, given)
         lines = words or (line.strip() for line in sys.stdin)
         for line in lines:
             if line:
