@@ -17,13 +17,13 @@ def card() -> Card:
     return default_card("GB")
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def day() -> State:
     """Two jobs of one day."""
     return open_job(finished_job(Tape())).state()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def letterhead() -> Letterhead:
     """An invented workshop."""
     return Letterhead(
@@ -39,7 +39,7 @@ def letterhead() -> Letterhead:
     )
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def american() -> Letterhead:
     """The same workshop across the sea."""
     return Letterhead(

@@ -68,11 +68,12 @@ def texts(folder: Path, stem: str) -> list[str]:
     return [html_text(folder / f"{stem}.html"), *([pdf_text(folder / f"{stem}.pdf")] if PDFTOTEXT else [])]
 
 
-@pytest.fixture
-def written(tmp_path: Path, day: State, card: Card, letterhead: Letterhead) -> Path:
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory, day: State, card: Card, letterhead: Letterhead) -> Path:
     """All papers of the invented day."""
-    write_papers(day, card, letterhead, tmp_path, heards=HEARDS, now=NOW)
-    return tmp_path
+    folder = tmp_path_factory.mktemp("papers")
+    write_papers(day, card, letterhead, folder, heards=HEARDS, now=NOW)
+    return folder
 
 
 @needs_poppler

@@ -36,11 +36,13 @@ READ = {
 """How the data dictionary says each type is written."""
 
 
-@pytest.fixture
-def written(tmp_path: Path, day: State, card: Card, letterhead: Letterhead) -> Path:
-    """The day log in every form."""
-    write_papers(day, card, letterhead, tmp_path, which=("day-log",), heards=HEARDS, now=NOW)
-    return tmp_path
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory, day: State, card: Card, letterhead: Letterhead) -> Path:
+    """The day log as data."""
+    folder = tmp_path_factory.mktemp("data")
+    formats = ("csv", "json", "xlsx")
+    write_papers(day, card, letterhead, folder, which=("day-log",), formats=formats, heards=HEARDS, now=NOW)
+    return folder
 
 
 def rows(path: Path) -> list[dict[str, str]]:
