@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from pathlib import Path
 
 import numpy as np
@@ -24,8 +25,11 @@ def ids(path: Path) -> list[str]:
         return [event.id for event in log.events()]
 
 
-def test_backup_while_listening(log: Logbook, path: Path, tmp_path: Path) -> None:
+def test_backup_while_listening(
+    log: Logbook, path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """One moment of the journal, however much is written meanwhile."""
+    monkeypatch.setattr("voicelog.journal.backup._PAGES", 1)
     job, stop, told = open_job(log), threading.Event(), []
 
     def listen() -> None:
@@ -40,7 +44,7 @@ def test_backup_while_listening(log: Logbook, path: Path, tmp_path: Path) -> Non
         for number in range(5):
             copy = tmp_path / f"backup{number}.journal"
             before = set(told)
-            count = backup(path, copy, progress=lambda done, total: None)
+            count = backup(path, copy, progress=lambda done, total: time.sleep(0.002))
             kept = ids(copy)
             assert len(kept) == count
             assert before <= set(kept)

@@ -22,11 +22,12 @@ from voicelog.errors import VoicelogError
 from voicelog.jobs.fold import fold
 from voicelog.jobs.views import JobViews
 from voicelog.journal.clips import Clips
-from voicelog.journal.store import Store
+from voicelog.journal.connect import connect
+from voicelog.journal.store import Draft, Store
 from voicelog.journal.verify import verify
 from voicelog.session.logbook import Logbook
 
-from .making import SetClock, a_day, image, note_dent, open_job
+from .making import SetClock, a_day, heard, image, note_dent, open_job
 
 ROOT = Path(__file__).parents[2]
 
@@ -202,6 +203,27 @@ def test_another_journal_in_its_place(log: Logbook, path: Path, tmp_path: Path) 
     away.rename(path.parent)
     assert log.retry()
     whole(path)
+
+
+def test_somebody_who_wrote_without_the_lock(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two chains of one device would part in the same file: nothing is written over it."""
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    log = Logbook.open(path)
+    open_job(log)
+    intruder = Store(connect(path, writer=True), path, None)
+    intruder.device = log.store.device
+    intruder.read_head()
+    intruder.commit([Draft(heard(70))])
+    intruder.close()
+    note_dent(log, str(log.state.current), 20)
+    assert "another journal is in its place" in str(log.trouble)
+    assert log.pending == 1
+    with Logbook.open(path, writer=False) as reader:
+        assert list(reader.events())[-1].body == heard(70)
+    with pytest.raises(VoicelogError, match="1 entry waits in memory"):
+        log.close()
 
 
 def test_what_never_reached_the_disk_is_saved_on_closing(

@@ -378,9 +378,9 @@ class Store:
                 self._lock.release()
             if rescued is not None:
                 raise VoicelogError(
-                    f"the last {self.pending} entries could not be written ({self.trouble})",
+                    f"what was said last could not be written ({self.trouble})",
                     where=str(self.path),
-                    todo=f"they are in {rescued}: import-journal takes them in",
+                    todo=f"it is in {rescued}: import-journal takes it in",
                 )
 
     def _all_rows(self) -> list[Row]:
