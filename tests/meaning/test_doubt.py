@@ -134,7 +134,7 @@ def test_a_slot_that_a_likely_alternative_does_not_have_is_doubted(network: Netw
     said = heard("roof twenty mil shallow push", 0.7, ("roof twenty mil shallow please", 0.25))
     note = understand_hypothesis(said, GB, network)
     assert [name for name, slot in note.slots.items() if in_doubt(slot)] == ["method"]
-    assert note.slots["method"].confirmed
+    assert note.slots["method"].alternatives == ()
 
 
 def test_a_likely_alternative_with_more_in_it_doubts_the_note(network: Network) -> None:

@@ -178,9 +178,8 @@ def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
         elif item is not None and item.slot in ("paint_um", "reference_um"):
             spot = item.slot
         if label is not None and not _fits(label, item):
-            slot = "" if label.value == "next" else str(label.value)
-            troubles.append(Trouble(slot, f'nothing was said for "{label.words}"'))
-        elif label is not None and item is not None and label.value != "next":
+            troubles.append(Trouble(str(label.value), f'nothing was said for "{label.words}"'))
+        elif label is not None and item is not None and label.value in _MEASURES:
             words = f"{label.words} {item.words}"
             item = replace(item, slot=str(label.value), words=words, start=label.start)
         label = item if item is not None and item.slot == "label" else None
@@ -192,11 +191,15 @@ def _labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
 _PLACE = ("panel", "end", "side")
 
 
+_MEASURES = ("length_mm", "width_mm", "count")
+_ANNOUNCED = {"panel": _PLACE, "access": ("access", "take_off")} | dict.fromkeys(_MEASURES, _MEASURES)
+"""Slots that may follow a label, where they are more than the one it names."""
+
+
 def _fits(label: Said, item: Said | None) -> bool:
     """Whether what follows a label can be what it announces."""
-    if label.value == "next":
-        return item is not None and item.slot not in ("label", "oops")
-    return item is not None and item.slot in ("length_mm", "width_mm", "count")
+    name = str(label.value)
+    return item is not None and item.slot in _ANNOUNCED.get(name, (name,))
 
 
 def _gather(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Trouble, ...]]:
