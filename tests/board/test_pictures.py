@@ -50,12 +50,22 @@ SCENES: dict[str, Scene] = {
 }
 
 
-def before(items: tuple[feed.FeedItem, ...]) -> Callable[[Pilot[None]], Awaitable[None]]:
-    """Reports that came before the picture."""
+def laid_out(pilot: Pilot[None]) -> bool:
+    """Whether the screen on top has places for what it holds."""
+    return any(widget.region.height for widget in pilot.app.screen.children)
+
+
+def before(items: tuple[feed.FeedItem, ...] = ()) -> Callable[[Pilot[None]], Awaitable[None]]:
+    """Waits for the first layout (a picture before it is blank), then reports `items`."""
 
     async def run(pilot: Pilot[None]) -> None:
-        assert isinstance(pilot.app, BoardApp)
+        for _ in range(500):
+            if laid_out(pilot):
+                break
+            await pilot.pause(0.01)
+        assert laid_out(pilot)
         for item in items:
+            assert isinstance(pilot.app, BoardApp)
             pilot.app.feed(item)
         await pilot.pause()
 
@@ -72,4 +82,6 @@ def test_picture(name: str, snap_compare: Shot) -> None:
 
 
 def test_first_start(snap_compare: Shot) -> None:
-    assert snap_compare(FirstStartApp(parts([])), terminal_size=(100, 32), press=["ctrl+n", "ctrl+n"])
+    assert snap_compare(
+        FirstStartApp(parts([])), terminal_size=(100, 32), run_before=before(), press=["ctrl+n", "ctrl+n"]
+    )
