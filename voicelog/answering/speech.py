@@ -14,7 +14,7 @@ import numpy as np
 import soundfile
 import soxr
 
-from voicelog.answering.duration import WORDS_PER_MINUTE
+from voicelog.answering.duration import WORDS_PER_MINUTE, spoken_seconds
 from voicelog.answering.tones import TONE_RATE
 from voicelog.errors import VoicelogError
 from voicelog.listening.chunks import Floats
@@ -22,7 +22,7 @@ from voicelog.listening.chunks import Floats
 _TODO = "pip install 'voicelog[speech]' and, on Linux, the package espeak-ng; tones are used until then"
 AUDIBLE = 0.005
 TRIES = 3
-"""pyttsx3 2.99 with eSpeak NG wrote an empty file for 1 of 200 texts on a busy machine."""
+"""On a busy machine pyttsx3 2.99 with eSpeak NG now and then writes no sound (1 of 200 texts)."""
 
 
 class Voice:
@@ -61,11 +61,13 @@ class Voice:
         Raises:
             VoicelogError: the voice failed; it is closed and of no further use.
         """
+        if spoken_seconds(text) == 0.0:
+            return np.zeros(0, np.float32)
         for _ in range(TRIES):
             spoken = self._render_once(text)
             if len(spoken):
                 return spoken
-        return np.zeros(0, np.float32)
+        raise self._failed("it wrote no sound")
 
     def _render_once(self, text: str) -> Floats:
         path = Path(self._folder.name) / "spoken.wav"
@@ -81,10 +83,12 @@ class Voice:
         return self._read(path)
 
     def _read(self, path: Path) -> Floats:
+        if not path.exists() or path.stat().st_size == 0:
+            return np.zeros(0, np.float32)
         try:
             samples, rate = soundfile.read(str(path), dtype="float32", always_2d=True)
         except soundfile.LibsndfileError as error:
-            raise self._failed("it wrote no sound") from error
+            raise self._failed("it wrote a file that is no sound") from error
         if len(samples) == 0:
             return np.zeros(0, np.float32)
         mono = np.ascontiguousarray(samples.mean(axis=1, dtype=np.float32))

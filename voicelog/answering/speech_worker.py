@@ -12,6 +12,27 @@ from __future__ import annotations
 import json
 import os
 import sys
+import time
+import wave
+
+WRITTEN_WITHIN_S = 1.0
+
+
+def _await_file(path: str) -> None:
+    """Wait until the WAV is there as a whole: pyttsx3 may return before it has written it."""
+    deadline = time.monotonic() + WRITTEN_WITHIN_S
+    while time.monotonic() < deadline:
+        try:
+            with wave.open(path) as file:
+                size = file.getnframes() * file.getnchannels() * file.getsampwidth()
+            if 0 < size <= os.path.getsize(path):
+                return
+        except FileNotFoundError:
+            pass
+        except (EOFError, wave.Error):
+            if sys.platform == "darwin":
+                return  # AIFF there, and written before the return
+        time.sleep(0.005)
 
 
 def main() -> None:
@@ -33,6 +54,7 @@ def main() -> None:
                 engine.setProperty("rate", request["rate"])
                 engine.save_to_file(request["text"], request["path"])
                 engine.runAndWait()
+                _await_file(request["path"])
                 print("", file=answers)
             except Exception as error:  # as above
                 print(f"{type(error).__name__}: {error}".replace("\n", " "), file=answers)
