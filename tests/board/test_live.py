@@ -227,3 +227,33 @@ def test_ended_source_is_said() -> None:
         assert shown(board, "ear-sign") == "■ ended"
 
     driven(whole_day(), scenario)
+
+
+def test_working_on_past_a_question_brings_the_dent_back() -> None:
+    log = whole_day(asking=True)
+
+    async def scenario(board: Driven) -> None:
+        screen = board.app.live
+        assert not screen.query_one("#middle").display
+        said = say(log, "method push", ev.Noted(3, {"method": held("push")}))
+        await board.feed(feed.Utterance(said, "method push", "accepted"))
+        assert screen.query_one("#middle").display
+        assert screen.query_one(QuestionCard).display
+        assert screen.query_one("#dent-place").region.height == 4
+        assert screen.query_one("#question-choices").region.height == 4
+
+    driven(log, scenario, size=(80, 24))
+
+
+def test_a_doubted_single_value_is_asked_with_its_unit() -> None:
+    log = whole_day()
+    text = "reference one one eight eight micron: is that right?"
+    log.commit([Draft(ev.Asked("q9", "reference_um", (1188,), text), log.state.current)])
+
+    async def scenario(board: Driven) -> None:
+        assert shown(board, "choice-1") == "1188 µm?"
+        assert board.app.screen.query_one("#choice-1", BigText).fitting(70)[1] == 2
+        assert not board.app.screen.query_one("#choice-2").display
+        assert "press 1 for yes" in board.text("#question-text")
+
+    driven(log, scenario)

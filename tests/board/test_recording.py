@@ -28,7 +28,8 @@ def test_recording_fills_the_board() -> None:
     pytest.importorskip("pocketsphinx")
     day = load_day()
     logbook = Logbook.in_memory()
-    ear = Ear(open_dialogue(logbook.beside(), day.card, day.settings), open_ears("pocketsphinx", day.settings))
+    dialogue = open_dialogue(logbook.beside(), day.card, day.settings)
+    ear = Ear(dialogue, open_ears("pocketsphinx", day.settings))
     ear.partials = True
     done = threading.Event()
 
@@ -58,7 +59,7 @@ def test_recording_fills_the_board() -> None:
 
     asyncio.run(asyncio.wait_for(scenario(), TIMEOUT_S))
     items = [message.item for message in messages if isinstance(message, Fed)]
-    assert [item.state for item in items if isinstance(item, feed.EarChanged)][0] == "listening"
+    assert next(item.state for item in items if isinstance(item, feed.EarChanged)) == "listening"
     assert len([item for item in items if isinstance(item, feed.Utterance)]) == UTTERANCES
     partials = [message.item.words for message in messages if isinstance(message, PartialFed)]
     assert len({words for words in partials if words}) >= UTTERANCES

@@ -86,7 +86,9 @@ class EarBand(Horizontal):
             f"{sign.mark} {sign.word}", f"{sign.mark} {sign.short}", sign.mark
         )
         engine = self.ear.engine or "no engine"
-        self.query_one("#ear-engine", Static).update(f"{self.ear.device or 'no microphone'} · {engine}")
+        # A recording is named by its path, of which the last part tells them apart.
+        device = self.ear.device.replace("\\", "/").rsplit("/", 1)[-1] or "no microphone"
+        self.query_one("#ear-engine", Static).update(f"{device} · {engine}")
         self.query_one("#ear-hint", Static).update(sign.hint)
         for state in ("listening", "asleep", "lost", "off", "ended"):
             self.set_class(state == ("ended" if self.ended else self.ear.state), f"-{state}")

@@ -18,7 +18,7 @@ SCALES = (4, 2, 1)
 _GAP = 1
 _SPACE = 3
 _QUADRANTS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
-_LIKE = {"—": "–", "−": "-", "’": "'", "\u00a0": " ", "\u202f": " "}
+_LIKE = {"—": "–", "−": "-", "’": "'", "\u00a0": " ", "\u202f": " ", "\u00b5": "µ", "\u03bc": "µ"}
 
 
 @cache
@@ -60,7 +60,8 @@ def _drawn(text: str, scale: int) -> tuple[str, ...]:
 
 
 def _plain(text: str) -> str:
-    return "".join(_LIKE.get(char, char) for char in text).upper()
+    # The capital of the micro sign is a Greek letter; it stays as it is.
+    return "".join(_LIKE.get(char) or char.upper() for char in text)
 
 
 def _bitmap(text: str) -> list[str]:

@@ -58,6 +58,7 @@ class LiveScreen(Screen[None]):
         super().__init__()
         self.settings = settings
         self._job: Job | None = None
+        self._question_is_new = True
         self._silence: Timer | None = None
         self.set_reactive(LiveScreen.large_type, settings.large_type)
 
@@ -120,9 +121,11 @@ class LiveScreen(Screen[None]):
         self.query_one(TotalBand).show(estimate, wording)
         self.query_one(WorkClock).follow(job.timer if job else None, self.settings.now)
         question = latest(job)
-        self.query_one("#middle").display = question is None
         card = self.query_one(QuestionCard)
         card.display = question is not None
+        # Whoever goes on working past a question needs to see the open dent again.
+        self.query_one("#middle").display = question is None or not self._question_is_new
+        self.set_class(not self._question_is_new, "-question-waits")
         if question is not None and job is not None:
             card.show(question, len(job.questions), wording)
         if job is not None:
@@ -149,6 +152,8 @@ class LiveScreen(Screen[None]):
             case feed.Utterance():
                 hearing.partial, hearing.last, hearing.trouble = "", item, ""
                 ear.hearing = False
+                if item.decision != "rejected":
+                    self._question_is_new = item.decision == "asked" or item.heard.kind == "answer"
             case feed.EarChanged():
                 ear.ear, ear.hearing, ear.ended, hearing.partial = item, False, False, ""
                 self._clear_level(item.state)

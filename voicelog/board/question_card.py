@@ -10,6 +10,8 @@ from voicelog.board.big_text import BigText
 from voicelog.board.words import Wording, label
 from voicelog.jobs.records import Job, Question
 
+HOW_TO_CHOOSE = "Say the figures, yes or no, or press 1 or 2."
+
 
 def latest(job: Job | None) -> Question | None:
     """The question that an answer would settle: the one asked last."""
@@ -34,11 +36,11 @@ class QuestionCard(Vertical):
         rest = f" · {still_open - 1} more after this" if still_open > 1 else ""
         reason = f" · {question.reason}" if question.reason else ""
         self.query_one("#question-about", Static).update(f"? {where} · {label(question.slot)}{reason}{rest}")
-        texts = [wording.value(question.slot, choice) for choice in question.choices[:2]]
-        self.query_one("#choice-1", BigText).show(texts[0] if texts else "?")
-        second = self.query_one("#choice-2", BigText)
-        second.show(texts[1] if len(texts) > 1 else "?")
-        self.query_one("#question-or").display = len(texts) > 1
-        self.query_one("#question-text", Static).update(
-            f"“{question.text}”  Say the figures, yes or no, or press 1 or 2."
-        )
+        texts = [wording.value(question.slot, choice) for choice in question.choices[:2]] or ["?"]
+        single = len(texts) == 1
+        self.query_one("#choice-1", BigText).show(f"{texts[0]}?" if single and texts[0] != "?" else texts[0])
+        self.query_one("#choice-2", BigText).show("" if single else texts[1])
+        for name in ("#question-or", "#choice-2"):
+            self.query_one(name).display = not single
+        how = "Say yes, no or the right value, or press 1 for yes." if single else HOW_TO_CHOOSE
+        self.query_one("#question-text", Static).update(f"“{question.text}”  {how}")

@@ -103,7 +103,7 @@ class ReviewScreen(JobActions):
     def _show_head(self, found: DayIndex) -> None:
         open_text = f"{found.doubts} in doubt" if found.doubts else "nothing in doubt"
         day = found.day or "all days"
-        counts = f"{len(found.jobs)} jobs · {len(found.utterances)} utterances"
+        counts = f"{_counted(len(found.jobs), 'job')} · {_counted(len(found.utterances), 'utterance')}"
         self.query_one("#desk-head", Static).update(f"REVIEW  {day} · {counts} · {open_text}", layout=False)
 
     def _show_job(self) -> None:
@@ -225,3 +225,7 @@ class ReviewScreen(JobActions):
     def action_back(self) -> None:
         """Back to the live board."""
         self.dismiss(None)
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
