@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -28,9 +28,13 @@ from voicelog.estimate.lines import Estimate
 from voicelog.estimate.money import format_money
 from voicelog.estimate.price import price_job
 from voicelog.jobs.records import Job
-from voicelog.papers.photos import match_photos, reason_of
+from voicelog.papers.photos import match_photos, parse_offset, reason_of
 from voicelog.papers.write import FORMATS, PAPERS, write_papers
 from voicelog.settings import load_settings
+
+ClockOption = Annotated[
+    str, typer.Option("--camera-clock", help="How far the camera's clock is behind: seconds, or 0:58:12.")
+]
 
 
 def register(app: typer.Typer) -> None:
@@ -112,9 +116,7 @@ def papers(
         list[str] | None, typer.Option("--format", help=f"One of: {', '.join(FORMATS)}.")
     ] = None,
     pictures: Annotated[Path | None, typer.Option("--photos", help="Folder with the day's pictures.")] = None,
-    clock: Annotated[
-        float, typer.Option("--camera-clock", help="Seconds the camera's clock is behind.")
-    ] = 0.0,
+    clock: ClockOption = "0",
     as_json: JsonOption = False,
 ) -> None:
     """Write estimate sheet, invoice, work record and day log."""
@@ -122,7 +124,7 @@ def papers(
     rates = open_card(card, given)
     with open_logbook(log, writer=False) as logbook:
         jobs = chosen_jobs(logbook.state, job)
-        matched = None if pictures is None else match_photos(pictures, jobs, offset=timedelta(seconds=clock))
+        matched = None if pictures is None else match_photos(pictures, jobs, offset=parse_offset(clock))
         written = write_papers(
             logbook.state,
             rates,
@@ -145,18 +147,24 @@ def papers(
 def photos(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder with the day's pictures.")],
     log: LogOption = None,
-    clock: Annotated[
-        float, typer.Option("--camera-clock", help="Seconds the camera's clock is behind.")
-    ] = 0.0,
+    clock: ClockOption = "0",
+    as_json: JsonOption = False,
 ) -> None:
     """Match pictures to spoken photo marks by their time; pictures are only read."""
     with open_logbook(log, writer=False) as logbook:
-        found = match_photos(folder, list(logbook.state.jobs.values()), offset=timedelta(seconds=clock))
+        found = match_photos(folder, list(logbook.state.jobs.values()), offset=parse_offset(clock))
+    if as_json:
+        typer.echo(json.dumps(found.to_json(), ensure_ascii=False))
+        return
     for match in found.matches:
         dent = "" if match.mark.dent is None else f", dent {match.mark.dent}"
         typer.echo(f"{match.shot.path.name}: job {match.mark.job_number}, photo {match.mark.number}{dent}")
     for shot in found.unmatched:
         typer.echo(f"{shot.path.name}: {reason_of(shot)}")
+    for mark in found.unused:
+        typer.echo(f"job {mark.job_number}, photo {mark.number}: no picture")
+    if found.suggestion is not None:
+        typer.echo(f"more pictures would match with: --camera-clock {found.suggestion.total_seconds():.0f}")
 
 
 def board(

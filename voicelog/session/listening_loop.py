@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from voicelog.answering import Answerer, SilentAnswerer, Sound
 from voicelog.errors import VoicelogError
@@ -32,6 +32,8 @@ from voicelog.session import feed as fd
 from voicelog.session.dialogue import Dialogue, Origin, Outcome
 from voicelog.session.plan import job_for
 
+INTERRUPTED = 0.5
+"""Confidence of a segment that was cut short, at most."""
 SOUNDS: dict[str, Sound] = {"accepted": "accepted", "asked": "asked", "rejected": "rejected"}
 
 
@@ -79,6 +81,9 @@ class Ear:
     def decide(self, segment: Segment, hypothesis: Hypothesis, source: Source) -> Outcome:
         """One segment with its hypothesis: commit, then answer."""
         clip = None if self.clips is None else lambda: self._kept(segment)
+        if segment.interrupted and hypothesis.words:
+            # Its last words may be missing: whatever the engine thinks, it is asked about.
+            hypothesis = replace(hypothesis, confidence=min(hypothesis.confidence, INTERRUPTED))
         origin = Origin(source.name, segment.start_s, segment.end_s, clip)
         outcome = self.dialogue.take(hypothesis, origin)
         self._answer(outcome, source)
