@@ -27,6 +27,8 @@ from voicelog.recognition.network import same_meaning
 
 CHUNK = RATE // 10
 HOUR = 3600.0
+MADE_S = 60.0
+"""Length of each made noise that is not for us."""
 TRAILING_S = 0.6
 """Silence after which a segment ends."""
 
@@ -193,7 +195,7 @@ def foreign(folder: Path | None) -> tuple[Corpus, list[Samples]]:
                 recordings.append(Recording(path, "", voice="not for us"))
                 sounds.append(piece)
     for name, make in MADE.items():
-        for piece in pieces(make(120.0, seed=5)):
+        for piece in pieces(make(MADE_S, seed=5)):
             recordings.append(Recording(Path(name), "", voice=f"not for us: {name}"))
             sounds.append(piece)
     return Corpus(recordings), sounds

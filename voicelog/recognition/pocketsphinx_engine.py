@@ -19,7 +19,7 @@ from voicelog.errors import VoicelogError
 from voicelog.grammar import load_grammar
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.engine import SAMPLE_RATE, Engine, Samples, Sound, Stream, samples_of
-from voicelog.recognition.frontend import speech_bounds
+from voicelog.recognition.frontend import level_range, speech_bounds
 from voicelog.recognition.hypothesis import Alternative, HeardWord, Hypothesis
 from voicelog.recognition.lexicon import (
     PHONE_SET,
@@ -40,11 +40,14 @@ LOG_BASE = math.log(1.0001)
 """Scores are whole numbers of this many nats; PocketSphinx hands them out as probabilities."""
 BEAMS = {"beam": 1e-60, "pbeam": 1e-60, "wbeam": 1e-40}
 """Wide enough to lose no answer, and the search still takes a twentieth of real time."""
-STEADY = {"bestpath": False, "remove_noise": False}
-"""No second pass through the lattice (it can take minutes), and no noise estimate carried from
-one segment to the next: the same sound must always score the same."""
+FEATURES = {"-remove_noise": "no"}
+"""Replaces what the model's `feat.params` says, which outranks the decoder's own settings.  A noise
+estimate carried from one segment to the next would make the same sound score differently; of a
+hundred orders in kitchen noise 89 were right without it and 90 with it."""
 MOST_HMMS = 6000
 """Phone models searched per frame at most: the bound on the time of a decode."""
+SHORTEST = FRAME * 15
+"""Samples of the shortest sound that is searched."""
 MARGIN_PAD = 25
 """Frames kept around the words for the second pass."""
 WORTH_CUTTING = 30
@@ -90,8 +93,8 @@ class PocketSphinxEngine(Engine):
         folder = Path(model) if model else Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
         entries = grammar_entries(self.network.words(), folder, lexicon, grammar)
         settings = {
-            "hmm": str(folder), "lm": None, "loglevel": "FATAL", "maxhmmpf": MOST_HMMS,
-            **STEADY, **BEAMS, **options,
+            "hmm": str(folder), "lm": None, "bestpath": False, "loglevel": "FATAL", "maxhmmpf": MOST_HMMS,
+            **BEAMS, **options,
         }  # fmt: skip
         self._calibration = calibration("pocketsphinx")
         self._decoder = open_decoder(entries, settings)
@@ -99,7 +102,7 @@ class PocketSphinxEngine(Engine):
         self._decoder.add_allphone_file(PHONES, str(folder.parent / "en-us-phone.lm.bin"))
         # A decoder that once took a segment in pieces keeps its means from then on, so partial
         # results have a decoder of their own.
-        self._live_settings = entries, {**settings, "cmn": "live"}
+        self._live_settings = entries, settings
         self._live: Any = None
 
     def decode(self, sound: Sound) -> Hypothesis:
@@ -109,6 +112,9 @@ class PocketSphinxEngine(Engine):
 
     def decode_part(self, samples: Samples, offset: int = 0) -> Hypothesis:
         """Decode sound that is nearly all speech; `offset` is where it starts in its segment, in samples."""
+        if len(samples) < SHORTEST:
+            return Hypothesis("", 0.0, engine=self.name)
+        height = level_range(samples)
         found = self._search(MAIN, samples)
         if found.parts:
             start = max(0, found.parts[0].first - MARGIN_PAD)
@@ -124,7 +130,7 @@ class PocketSphinxEngine(Engine):
         if rival.score > found.score:
             # The first search lost the better answer to its beams.
             found, rival = rival, found
-        return self._answer(found, rival, samples, offset)
+        return self._answer(found, rival, samples, offset, height)
 
     def stream(self) -> Stream:
         return PocketSphinxStream(self)
@@ -168,7 +174,7 @@ class PocketSphinxEngine(Engine):
                 break
         return rival
 
-    def _answer(self, found: Found, rival: Found, samples: Samples, offset: int) -> Hypothesis:
+    def _answer(self, found: Found, rival: Found, samples: Samples, offset: int, height: float) -> Hypothesis:
         phones = self._search(PHONES, samples)
         frames = len(samples) // FRAME
         spoken = sum(part.last - part.first + 1 for part in found.parts)
@@ -181,6 +187,7 @@ class PocketSphinxEngine(Engine):
             "phones_per_frame": max(-200.0, (found.score - phones.score) / frames),
             "acoustic_per_frame": sum(part.score for part in found.parts) / spoken,
             "worst_word": min(each),
+            "level_range": height,
             "words": float(len(found.parts)),
             "seconds": frames * FRAME_S,
         }
@@ -292,13 +299,27 @@ def grammar_entries(words: frozenset[str], folder: Path, lexicon: Path | None, g
 
 
 def open_decoder(entries: Lexicon, settings: dict[str, Any]) -> Any:
-    """A PocketSphinx decoder that knows exactly these words."""
+    """A PocketSphinx decoder that knows exactly these words; `settings` name the model's folder as "hmm"."""
     import pocketsphinx
 
     with tempfile.TemporaryDirectory(prefix="voicelog-") as folder:
         dictionary = Path(folder) / "words.dict"
         write_dictionary(entries, dictionary)
-        return pocketsphinx.Decoder(dict=str(dictionary), **settings)
+        features = Path(folder) / "feat.params"
+        features.write_text(feature_settings(Path(settings["hmm"]) / "feat.params"), encoding="utf-8")
+        return pocketsphinx.Decoder(dict=str(dictionary), featparams=str(features), **settings)
+
+
+def feature_settings(path: Path) -> str:
+    """The feature settings of a model with ours in their place."""
+    try:
+        lines = path.read_text(encoding="utf-8").splitlines()
+    except OSError as error:
+        raise VoicelogError(
+            f"this folder holds no PocketSphinx model ({error})", where=str(path.parent)
+        ) from error
+    kept = [line for line in lines if line.split() and line.split()[0] not in FEATURES]
+    return "\n".join([*kept, *(f"{name} {value}" for name, value in FEATURES.items()), ""])
 
 
 def add_network(decoder: Any, name: str, network: SearchNetwork) -> None:
