@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from workshop_table import GRAMMAR, sentences
 
 from voicelog.grammar import Grammar, Network, load_grammar
+from voicelog.meaning.gather import ordered
 from voicelog.meaning.reading import said_in
 from voicelog.meaning.region import Region
-from voicelog.meaning.understand import ordered, understand
+from voicelog.meaning.understand import understand
 from voicelog.vocabulary import CHOICES, FLAGS, LISTS, NUMBERS, TEXTS
 
 EXTRA = Path(__file__).with_name("sentences.toml")

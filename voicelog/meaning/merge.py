@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import cast
 
+from voicelog.meaning.gather import ordered
 from voicelog.meaning.note import SlotValue, Value
-from voicelog.meaning.understand import ordered
 from voicelog.vocabulary import LISTS
 
 
