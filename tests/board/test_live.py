@@ -240,6 +240,7 @@ def test_working_on_past_a_question_brings_the_dent_back() -> None:
         assert screen.query_one("#middle").display
         assert screen.query_one(QuestionCard).display
         assert screen.query_one("#dent-place").region.height == 4
+        assert screen.query_one("#choice-1").region.height == 4
         assert screen.query_one("#question-choices").region.height == 4
 
     driven(log, scenario, size=(80, 24))

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import sys
 import types
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from voicelog.board.serve import is_loopback, serve_board, warning
+from voicelog.board.serve import PAGE, is_loopback, serve_board, warning
 from voicelog.errors import VoicelogError
 
 
@@ -29,7 +31,7 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
     calls: list[tuple[Any, ...]] = []
 
     class Server:
-        def __init__(self, command: str, host: str, port: int, title: str) -> None:
+        def __init__(self, command: str, host: str, port: int, title: str, templates_path: Path) -> None:
             calls.append((command, host, port))
 
         def serve(self) -> None:
@@ -65,3 +67,10 @@ def test_missing_extra_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_wrong_port_is_one_line() -> None:
     with pytest.raises(VoicelogError, match="no port 70000"):
         serve_board(["voicelog", "board"], port=70000)
+
+
+def test_page_asks_nothing_of_the_internet() -> None:
+    page = (PAGE / "app_index.html").read_text(encoding="utf-8")
+    assert "://" not in page
+    # What textual-serve 1.1 fills in: the address of its own files, of its socket, and the font size.
+    assert {"config.static.url", "app_websocket_url", "font_size"} <= set(re.findall(r"{{ (\S+) }}", page))

@@ -101,11 +101,14 @@ class LiveScreen(Screen[None]):
         scale = 4 if rows >= VAST_ROWS else 2 if rows >= TALL_ROWS - 6 * self.large_type else 1
         for text in self.query(BigText):
             text.tallest = scale
-        self.query_one("#dent-place", BigText).most_lines = 2 if rows >= TALL_ROWS else 1
+        self.query_one("#dent-place", BigText).most_lines = (
+            2 if rows >= TALL_ROWS and not self.has_class("-question-waits") else 1
+        )
         self.query_one("#dent-size", BigText).largest_first = self.large_type
         # Question choices have the middle of the screen to themselves.
+        waits = self.has_class("-question-waits")
         for text in self.query_one(QuestionCard).query(BigText):
-            text.tallest = max(2, scale)
+            text.tallest = 1 if waits else max(2, scale)
         if rows < TALL_ROWS:
             self.query_one("#ear-sign", BigText).tallest = 1
             self.query_one("#total-figure", BigText).tallest = 1
@@ -125,7 +128,10 @@ class LiveScreen(Screen[None]):
         card.display = question is not None
         # Whoever goes on working past a question needs to see the open dent again.
         self.query_one("#middle").display = question is None or not self._question_is_new
-        self.set_class(not self._question_is_new, "-question-waits")
+        waits = question is not None and not self._question_is_new
+        if waits != self.has_class("-question-waits"):
+            self.set_class(waits, "-question-waits")
+            self._fit()
         if question is not None and job is not None:
             card.show(question, len(job.questions), wording)
         if job is not None:

@@ -12,11 +12,14 @@ import ipaddress
 import shlex
 from collections.abc import Callable, Sequence
 from importlib import import_module
+from pathlib import Path
 
 from voicelog.errors import VoicelogError
 
 LOOPBACK = "127.0.0.1"
 PORT = 8000
+PAGE = Path(__file__).with_name("page")
+"""Our own page: the one of textual-serve asks a host on the internet for its font."""
 
 
 def is_loopback(host: str) -> bool:
@@ -66,7 +69,7 @@ def serve_board(
     if note:
         say(note)
     say(f"the board is at http://{host}:{port}/ (ctrl+c stops it)")
-    server = module.Server(shlex.join(command), host=host, port=port, title="voicelog")
+    server = module.Server(shlex.join(command), host=host, port=port, title="voicelog", templates_path=PAGE)
     try:
         server.serve()
     except OSError as error:
