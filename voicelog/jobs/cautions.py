@@ -1,13 +1,30 @@
-"""Cautions that are due on a job, each once, from the data in `cautions.toml`."""
+"""Cautions that are due on a job, from the data in `cautions.toml`.
+
+A caution says what to mind and defers to those who may say how; it never blocks the work and
+never claims to make it safe.
+"""
 
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from functools import cache
 from importlib import resources
+from typing import Any, Literal
 
-from voicelog.jobs.records import Job
+from voicelog.jobs.facts import all_hold, holds, of_dent, of_steps
+from voicelog.jobs.paint import Thresholds
+from voicelog.jobs.records import Job, Step
+
+
+@dataclass(frozen=True)
+class Near:
+    """Two steps that follow each other soon, whichever comes first."""
+
+    steps: tuple[str, str]
+    within: timedelta
 
 
 @dataclass(frozen=True)
@@ -15,12 +32,19 @@ class Caution:
     """One caution as it is shown and spoken."""
 
     id: str
+    """Machine name; one that is given for each dent has the dent's number behind it ("name:2")."""
     text: str
     """Whole text for the screen and the papers, the deferral at its end."""
     spoken: str
+    """Said aloud in less than four seconds, a short deferral at its end."""
     source: str
-    when_any: tuple[str, ...] = ()
-    when_all: tuple[str, ...] = ()
+    """Where it comes from, or "common practice, no source"."""
+    when: tuple[tuple[str, ...], ...] = ()
+    """Groups of terms; one that is true as a whole brings it up."""
+    near: Near | None = None
+    times: int = 1
+    """So many steps of the job must fit."""
+    repeat: Literal["job", "dent"] = "job"
 
 
 @cache
@@ -29,45 +53,76 @@ def cautions() -> tuple[Caution, ...]:
     data = tomllib.loads((resources.files("voicelog.jobs") / "cautions.toml").read_text(encoding="utf-8"))
     return tuple(
         Caution(
-            item["id"],
-            f"{item['text']} {data['deferral']}",
-            item["spoken"],
-            item["source"],
-            tuple(item.get("when_any", ())),
-            tuple(item.get("when_all", ())),
+            id=item["id"],
+            text=f"{item['text']} {data['deferral']}",
+            spoken=f"{item['spoken']}; {data['spoken_deferral']}",
+            source=item["source"],
+            when=tuple(tuple(group) for group in item.get("when", ())),
+            near=_near(item["near"]) if "near" in item else None,
+            times=item.get("times", 1),
+            repeat=item["repeat"],
         )
         for item in data["caution"]
     )
 
 
-def due_cautions(job: Job) -> tuple[Caution, ...]:
-    """Cautions whose trigger has occurred on the job and that were not given on it yet."""
-    facts = _facts(job)
-    return tuple(
-        caution
-        for caution in cautions()
-        if caution.id not in job.cautions
-        and (any(_holds(term, facts) for term in caution.when_any) or _all_hold(caution.when_all, facts))
-    )
+def _near(item: Mapping[str, Any]) -> Near:
+    one, other = item["steps"]
+    return Near((one, other), timedelta(minutes=item["minutes"]))
 
 
-def _all_hold(terms: tuple[str, ...], facts: set[str]) -> bool:
-    return bool(terms) and all(_holds(term, facts) for term in terms)
+def due_cautions(job: Job, thresholds: Thresholds | None = None) -> tuple[Caution, ...]:
+    """Cautions whose trigger has occurred on the job and that were not given on it yet.
+
+    Args:
+        job: the job.
+        thresholds: limits of paint readings in µm; without them readings bring nothing up.
+    """
+    due = (found for caution in cautions() for found in _due(caution, job, thresholds))
+    return tuple(caution for caution in due if caution.id not in job.cautions)
 
 
-def _holds(term: str, facts: set[str]) -> bool:
-    slot, _, values = term.partition("=")
-    return any(f"{slot}={value}" in facts for value in values.split("|"))
+def caution_text(name: str) -> str:
+    """The whole text of a caution by its id or that of its repetition; the id where it is unknown."""
+    plain = name.partition(":")[0]
+    return next((caution.text for caution in cautions() if caution.id == plain), name)
 
 
-def _facts(job: Job) -> set[str]:
-    """Everything said on the job as "slot=value"."""
-    found: set[str] = set()
+def _due(caution: Caution, job: Job, thresholds: Thresholds | None) -> Iterator[Caution]:
+    if caution.near is not None:
+        if _followed(caution.near, _steps(job)):
+            yield caution
+        return
+    if caution.times > 1:
+        fitting = [s for s in _steps(job) if any(all_hold(g, of_steps([s])) for g in caution.when)]
+        if len(fitting) >= caution.times:
+            yield caution
+        return
+    for number in _dents(caution, job, thresholds):
+        if caution.repeat == "job" or number is None:
+            yield caution
+            return
+        yield replace(caution, id=f"{caution.id}:{number}", text=f"Dent {number}. {caution.text}")
+
+
+def _dents(caution: Caution, job: Job, thresholds: Thresholds | None) -> Iterator[int | None]:
+    """Numbers of the dents that bring a caution up; None for steps said while no dent was open."""
     for dent in job.listed():
-        for slot, value in dent.values().items():
-            for item in value if isinstance(value, list) else [value]:
-                found.add(f"{slot}={item}")
-    for step in [*job.steps, *(step for dent in job.listed() for step in dent.steps)]:
-        found.add(f"step={step.step}")
-        found.update(f"{slot}={value}" for slot, value in step.details.items())
-    return found
+        facts = of_dent(dent, job, thresholds)
+        if any(all_hold(group, facts) for group in caution.when):
+            yield dent.number
+    facts = of_steps(job.steps)
+    if any(all_hold(group, facts) for group in caution.when):
+        yield None
+
+
+def _followed(near: Near, steps: list[Step]) -> bool:
+    first, second = (
+        [datetime.fromisoformat(step.at) for step in steps if holds(term, of_steps([step]))]
+        for term in near.steps
+    )
+    return any(abs(one - other) <= near.within for one in first for other in second)
+
+
+def _steps(job: Job) -> list[Step]:
+    return [*job.steps, *(step for dent in job.listed() for step in dent.steps)]

@@ -236,6 +236,7 @@ def _(body: ev.Remeasured, job: Job, event: ev.Event) -> None:
     if not readings:
         return
     found = readings[-1].um
+    job.questions.pop(found.question or "", None)
     found.slot, found.question = body.um, None
     found.history.append(_past(event, body.um, "corrected", body.by))
 

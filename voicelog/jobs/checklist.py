@@ -1,15 +1,22 @@
-"""What a job needs before it can be called finished, and which of it is missing."""
+"""What a job needs before it can be called finished, and which of it is missing.
+
+The items are in `checklist.toml`; the checks that are more than "this slot was said" are here.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from types import MappingProxyType
+from typing import Any, Literal
 
+from voicelog.jobs.facts import holds, of_dent
+from voicelog.jobs.paint import references_of
 from voicelog.jobs.records import Dent, Job
 from voicelog.vocabulary import PANELS
-
-DIRECTIONS_NEEDED = 2
-"""The lines are looked at from at least so many directions before a job is finished."""
 
 
 @dataclass(frozen=True)
@@ -17,58 +24,122 @@ class Gap:
     """One thing that is missing."""
 
     id: str
-    """Machine name with the dent's number: "size:2"."""
+    """Machine name, with the number of the dent it concerns: "size:2"."""
     text: str
     """Short enough to be spoken: "dent 2 size"."""
     dent: int | None = None
 
 
+@dataclass(frozen=True)
+class Item:
+    """One thing a finished job has."""
+
+    id: str
+    of: Literal["dent", "job"]
+    needs: str
+    """A slot of the dent, or the name of a check."""
+    text: str
+    unless: tuple[str, ...] = ()
+    """Terms of which one makes it needless."""
+
+
+@cache
+def _data() -> Mapping[str, Any]:
+    return tomllib.loads((resources.files("voicelog.jobs") / "checklist.toml").read_text(encoding="utf-8"))
+
+
+@cache
+def items() -> tuple[Item, ...]:
+    """Every item of the data file."""
+    return tuple(
+        Item(item["id"], item["of"], item["needs"], item["text"], tuple(item.get("unless", ())))
+        for item in _data()["item"]
+    )
+
+
 def gaps(job: Job) -> tuple[Gap, ...]:
     """Everything that is missing on a job, dent by dent, then of the job as a whole."""
-    found: list[Gap] = []
-    for dent in job.listed():
-        found += [
-            Gap(f"{name}:{dent.number}", f"dent {dent.number} {text}", dent.number)
-            for name, text in _of(dent)
-        ]
-    dents = list(job.listed())
-    if not dents:
-        found.append(Gap("dents", "no dent is noted"))
-    if any(dent.readings for dent in dents) and not job.references:
-        found.append(Gap("reference", "a reference reading"))
-    told = {risk for risk, _ in job.told}
-    risks = dict.fromkeys([*job.risks, *(risk for dent in dents for risk in dent.risks)])
-    untold = [risk for risk in risks if risk not in told]
-    if untold:
-        found.append(Gap("told", f"customer not told: {untold[0].replace('-', ' ')}"))
-    if job.questions:
-        found.append(Gap("questions", f"{len(job.questions)} open question{'s' * (len(job.questions) > 1)}"))
-    directions = _directions(job)
-    if dents and len(directions) < DIRECTIONS_NEEDED:
-        found.append(Gap("lines", "lines checked from two directions"))
+    found = [gap for dent in job.listed() for gap in _of_dent(dent, job)]
+    for item in items():
+        if item.of == "job":
+            missing = JOB_CHECKS[item.needs](job)
+            if missing is not None:
+                found.append(Gap(item.id, item.text.format(**missing)))
     return tuple(found)
 
 
-def _of(dent: Dent) -> Iterator[tuple[str, str]]:
+def gap_text(name: str) -> str:
+    """A stored gap in words: "size:2" is "dent 2 size"; what is no id of the list stays as it is."""
+    plain, _, dent = name.partition(":")
+    item = next((item for item in items() if item.id == plain), None)
+    if item is None:
+        return name
+    text = item.text.replace(": {name}", "").replace(": {count}", "").format(count=_data()["directions"])
+    return f"dent {dent} {text}" if dent else text
+
+
+def _of_dent(dent: Dent, job: Job) -> Iterator[Gap]:
+    facts = of_dent(dent, job)
+    for item in items():
+        if item.of != "dent" or any(holds(term, facts) for term in item.unless):
+            continue
+        check = DENT_CHECKS.get(item.needs)
+        missing = dent.get(item.needs) is None if check is None else check(dent, job)
+        if missing:
+            yield Gap(f"{item.id}:{dent.number}", f"dent {dent.number} {item.text}", dent.number)
+
+
+def _side(dent: Dent, job: Job) -> bool:
     panel = dent.get("panel")
-    if panel is None:
-        yield "panel", "panel"
-    elif PANELS[panel].sides and dent.get("side") is None:
-        yield "side", "side"
-    elif PANELS[panel].ends and dent.get("end") is None:
-        yield "end", "front or rear"
-    for slot, name in (("length_mm", "size"), ("material", "material"), ("access", "access")):
-        if dent.get(slot) is None:
-            yield name, name
-    if not dent.readings:
-        yield "paint", "paint reading"
+    return panel is not None and PANELS[panel].sides and dent.get("side") is None
 
 
-def _directions(job: Job) -> set[str]:
-    steps = [*job.steps, *(step for dent in job.dents.values() for step in dent.steps)]
-    found: set[str] = set()
-    for step in steps:
+def _end(dent: Dent, job: Job) -> bool:
+    panel = dent.get("panel")
+    return panel is not None and bool(PANELS[panel].ends) and dent.get("end") is None
+
+
+def _reading(dent: Dent, job: Job) -> bool:
+    return not dent.readings
+
+
+def _reference(dent: Dent, job: Job) -> bool:
+    return bool(dent.readings) and not references_of(dent, job)
+
+
+def _a_dent(job: Job) -> dict[str, object] | None:
+    return None if any(job.listed()) else {}
+
+
+def _untold(job: Job) -> dict[str, object] | None:
+    """Every risk that was noted has to be told, not only one of them."""
+    told = {risk for risk, _ in job.told}
+    noted = dict.fromkeys([*job.risks, *(risk for dent in job.listed() for risk in dent.risks)])
+    names = [risk.replace("-", " ") for risk in noted if risk not in told]
+    return {"name": ", ".join(names)} if names else None
+
+
+def _questions(job: Job) -> dict[str, object] | None:
+    return {"count": len(job.questions)} if job.questions else None
+
+
+def _lines(job: Job) -> dict[str, object] | None:
+    if not any(job.listed()):
+        return None
+    needed = int(_data()["directions"])
+    seen: set[str] = set()
+    for step in [*job.steps, *(step for dent in job.listed() for step in dent.steps)]:
         said = step.details.get("direction")
         if step.step == "check-lines" and said is not None:
-            found.update(said if isinstance(said, tuple) else (str(said),))
-    return found
+            seen.update(said if isinstance(said, tuple) else (str(said),))
+    return {"count": needed} if len(seen) < needed else None
+
+
+DENT_CHECKS: Mapping[str, Callable[[Dent, Job], bool]] = MappingProxyType(
+    {"side": _side, "end": _end, "paint-reading": _reading, "paint-reference": _reference}
+)
+"""Whether a dent lacks something that is more than a slot, by the name the data gives it."""
+JOB_CHECKS: Mapping[str, Callable[[Job], dict[str, object] | None]] = MappingProxyType(
+    {"a-dent": _a_dent, "risks-told": _untold, "no-open-question": _questions, "lines-checked": _lines}
+)
+"""What the text of a missing item is filled with, None where it is not missing."""

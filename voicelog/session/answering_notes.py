@@ -33,7 +33,13 @@ def answers_question(note: Note, question: Question) -> bool:
         if question.slot not in ("panel", "end", "side")
         else set(note.slots)
     )
-    return said == {question.slot} and interpret_answer(note, question.slot, question.choices) is not None
+    if said != {question.slot}:
+        return False
+    if interpret_answer(note, question.slot, question.choices) is not None:
+        return True
+    # "Is that right?" is answered by what is right; a further reading is a reading of its own.
+    single = len(question.choices) == 1 and question.slot not in READINGS
+    return single and offered(note, question.slot) is not None
 
 
 def take_answer(note: Note, desk: Desk) -> Plan | None:
@@ -87,10 +93,14 @@ def _other(question: Question, value: Value, note: Note, desk: Desk) -> Plan:
 
 def _dropped(question: Question, note: Note, desk: Desk) -> Plan:
     """ "No" to the only value: it is not said any more."""
+    if question.slot in READINGS:
+        # A reading is never taken out of the record: it stays in doubt until it is corrected.
+        name = slot_name(question.slot)
+        return refused(f"{question.slot}: not right", f"say correct {name} and the reading")
     plan = Plan()
     assert desk.job is not None
     job = desk.job.id
-    if question.dent is not None and question.slot not in READINGS:
+    if question.dent is not None:
         plan.add(ev.Cleared(question.dent, question.slot), job)
     plan.add(ev.Answered(question.id, None, note.words), job)
     plan.answer = f"{slot_name(question.slot)} cleared, say it again"

@@ -15,6 +15,7 @@ from voicelog.meaning.doubt import in_doubt, nonsense
 from voicelog.meaning.merge import Merged, merge
 from voicelog.meaning.note import Note, SlotValue, Value
 from voicelog.meaning.phrases import missing_text, read_back
+from voicelog.session.contradictions import Doubted, doubt_slots
 from voicelog.session.plan import Desk, Plan, ask_about, job_for, question_id, refused
 from voicelog.vocabulary import CHOICES, DAMAGE_SLOTS, PANELS
 
@@ -86,10 +87,11 @@ def _into_new(note: Note, slots: Mapping[str, SlotValue], desk: Desk) -> Plan:
     job = job_for(desk, plan)
     number = next_number(desk.job)
     plan.add(ev.DentOpened(number), job)
+    doubted = doubt_slots(desk, None, number, slots)
     if slots:
-        plan.add(ev.Noted(number, slots), job)
+        plan.add(ev.Noted(number, doubted.slots), job)
     plan.answer = read_back(slots, desk.region) or f"dent {number}"
-    return _completed(note, slots, slots, plan, job, number, desk)
+    return _completed(note, doubted, doubted.slots, plan, job, number, desk)
 
 
 def _into_open(note: Note, slots: Mapping[str, SlotValue], merged: Merged, dent: Dent, desk: Desk) -> Plan:
@@ -100,6 +102,8 @@ def _into_open(note: Note, slots: Mapping[str, SlotValue], merged: Merged, dent:
         for name in slots
         if name not in dent.fields or merged.fields[name] != dent.fields[name].slot
     }
+    doubted = doubt_slots(desk, dent, dent.number, changed)
+    changed = dict(doubted.slots)
     new = {name: slot for name, slot in changed.items() if name not in dent.fields}
     # A contradicted value stays in force; the one just said becomes its alternative.
     other = {
@@ -113,7 +117,8 @@ def _into_open(note: Note, slots: Mapping[str, SlotValue], merged: Merged, dent:
         plan.add(ev.Corrected(dent.number, other), job)
     plan.answer = read_back(slots, desk.region)
     held = {name: field.slot for name, field in dent.fields.items()}
-    return _completed(note, {**new, **other}, {**held, **new, **other}, plan, job, dent.number, desk)
+    doubted = Doubted({**new, **other}, doubted.texts)
+    return _completed(note, doubted, {**held, **new, **other}, plan, job, dent.number, desk)
 
 
 def _kept_first(there: SlotValue, merged: SlotValue) -> SlotValue:
@@ -124,7 +129,7 @@ def _kept_first(there: SlotValue, merged: SlotValue) -> SlotValue:
 
 def _completed(
     note: Note,
-    changed: Mapping[str, SlotValue],
+    changed: Doubted,
     fields: Mapping[str, SlotValue],
     plan: Plan,
     job: str,
@@ -141,10 +146,10 @@ def _completed(
         plan.answer = ", ".join(
             text for text in (plan.answer, read_back({"risk": risk}, desk.region)) if text
         )
-    for name, slot in changed.items():
+    for name, slot in changed.slots.items():
         if in_doubt(slot):
-            ask_about(desk, plan, job, dent, name, slot)
-    if "panel" in changed:
+            ask_about(desk, plan, job, dent, name, slot, changed.texts.get(name, ""))
+    if "panel" in changed.slots:
         for name in missing_place(fields):
             choices: tuple[Value, ...] = CHOICES[name]
             place = read_back({"panel": fields["panel"]}, desk.region)

@@ -38,9 +38,10 @@ from voicelog.session.certainty import (
 from voicelog.session.damage import take_damage
 from voicelog.session.logbook import Logbook
 from voicelog.session.plan import Desk, Plan, refused
+from voicelog.session.readings import take_reading
 from voicelog.session.repair import take_correction, take_undo
 from voicelog.session.replies import take_question
-from voicelog.session.work import take_job, take_reading, take_step, take_time, take_told
+from voicelog.session.work import take_job, take_step, take_time, take_told
 from voicelog.vocabulary import Kind
 
 
@@ -157,7 +158,7 @@ class Dialogue:
         job = self.logbook.state.job
         if job is None:
             return ()
-        due = due_cautions(job)
+        due = due_cautions(job, self.card.paint)
         if due:
             self.logbook.commit([Draft(ev.Cautioned(caution.id), job.id) for caution in due])
         return due

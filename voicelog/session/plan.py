@@ -84,10 +84,12 @@ def open_job(desk: Desk, plan: Plan) -> str:
     return desk.group
 
 
-def ask_about(desk: Desk, plan: Plan, job: str, dent: int | None, slot: str, held: SlotValue) -> None:
-    """Ask for a slot in doubt, both ways."""
+def ask_about(
+    desk: Desk, plan: Plan, job: str, dent: int | None, slot: str, held: SlotValue, text: str = ""
+) -> None:
+    """Ask for a slot in doubt, both ways, or by a question of its own."""
     choices: tuple[Value, ...] = (held.value, *held.alternatives)
-    text = question_text(slot, held, desk.region)
+    text = text or question_text(slot, held, desk.region)
     plan.ask(ev.Asked(question_id(desk, plan), slot, choices, text, dent, held.doubt), job)
 
 

@@ -10,6 +10,7 @@ from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note, SlotValue
 from voicelog.meaning.phrases import read_back, slot_name
 from voicelog.session.answering_notes import DETAILS, READINGS
+from voicelog.session.contradictions import doubt_slots
 from voicelog.session.damage import in_trouble
 from voicelog.session.plan import Desk, Plan, ask_about, refused
 from voicelog.vocabulary import DAMAGE_SLOTS
@@ -57,8 +58,9 @@ def _on_dent(note: Note, dent: Dent, job: Job, desk: Desk) -> Plan:
         plan.answer = f"{slot_name(slot)} cleared"
         return plan
     slots = {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots}
+    doubted = doubt_slots(desk, dent, dent.number, slots)
     if slots:
-        plan.add(ev.Corrected(dent.number, slots), job.id)
+        plan.add(ev.Corrected(dent.number, doubted.slots), job.id)
     for name in READINGS:
         if name not in note.slots:
             continue
@@ -70,9 +72,17 @@ def _on_dent(note: Note, dent: Dent, job: Job, desk: Desk) -> Plan:
         return refused("a correction names no value", "correct what?")
     said = {name: note.slots[name] for name in (*DAMAGE_SLOTS, *READINGS) if name in note.slots}
     plan.answer = f"corrected, {read_back(said, desk.region)}"
-    for name, held in said.items():
+    for name, held in {**said, **doubted.slots}.items():
         if in_doubt(held):
-            ask_about(desk, plan, job.id, None if name == "reference_um" else dent.number, name, held)
+            ask_about(
+                desk,
+                plan,
+                job.id,
+                None if name == "reference_um" else dent.number,
+                name,
+                held,
+                doubted.texts.get(name, ""),
+            )
     return plan
 
 

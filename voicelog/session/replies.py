@@ -9,7 +9,9 @@ from voicelog.estimate.lines import Estimate, Range
 from voicelog.estimate.money import format_money
 from voicelog.estimate.price import price_job
 from voicelog.jobs.checklist import Gap, gaps
+from voicelog.jobs.paint import assess
 from voicelog.jobs.records import Dent, Job
+from voicelog.jobs.spot import figure
 from voicelog.meaning.note import Note
 from voicelog.meaning.phrases import read_back
 from voicelog.session.plan import Desk, Plan, refused
@@ -25,7 +27,7 @@ def take_question(note: Note, desk: Desk) -> Plan:
         return refused("no job is open", "no job is open yet")
     asked = str(note.slots["question"].value)
     if asked == "read-back":
-        answer = _dent_text(desk.dent, desk)
+        answer = _dent_text(desk.dent, job, desk)
     elif asked == "price":
         answer = _price_text(desk.dent, job, desk.card)
     elif asked == "total":
@@ -37,11 +39,13 @@ def take_question(note: Note, desk: Desk) -> Plan:
     return Plan(answer=answer)
 
 
-def _dent_text(dent: Dent | None, desk: Desk) -> str:
+def _dent_text(dent: Dent | None, job: Job, desk: Desk) -> str:
     if dent is None:
         return "no dent is open"
     slots = {name: field.slot for name, field in dent.fields.items()}
-    text = read_back(slots, desk.region)
+    paint = assess(dent, job, desk.card.paint)
+    found = "" if paint is None else f"paint {figure(paint.spot.mean)}, {paint.spoken}"
+    text = ", ".join(part for part in (read_back(slots, desk.region), found) if part)
     return f"dent {dent.number}, {text}" if text else f"dent {dent.number}, nothing said yet"
 
 

@@ -1,4 +1,4 @@
-"""Notes about the work itself: jobs, quotes, readings, steps, time, and what the customer was told."""
+"""Notes about the work itself: jobs, quotes, steps, time, and what the customer was told."""
 
 from __future__ import annotations
 
@@ -6,13 +6,14 @@ from decimal import Decimal
 
 from voicelog.estimate.price import price_job
 from voicelog.estimate.quotes import card_of, in_force, snapshot, supplement
-from voicelog.jobs.records import Job
+from voicelog.jobs.records import Job, Step
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note
 from voicelog.meaning.phrases import name_of, read_back
-from voicelog.session.answering_notes import DETAILS, READINGS
-from voicelog.session.damage import PLACE, in_trouble, next_number
+from voicelog.session.answering_notes import DETAILS
+from voicelog.session.contradictions import ask_of_step
+from voicelog.session.damage import in_trouble
 from voicelog.session.plan import Desk, Plan, ask_about, job_for, open_job, refused
 from voicelog.session.repair import describe
 from voicelog.session.replies import gaps_of, total_text
@@ -96,48 +97,6 @@ def _give(job: Job, desk: Desk) -> Plan:
     return plan
 
 
-def take_reading(note: Note, desk: Desk) -> Plan:
-    """Paint readings; one at a dent goes to the open dent, or to the one on the panel named."""
-    if note.troubles:
-        return in_trouble(note)
-    plan = Plan()
-    job = job_for(desk, plan)
-    place = {name: note.slots[name] for name in PLACE if name in note.slots}
-    dent = _dent_at(note, desk)
-    if dent is None and "paint_um" in note.slots:
-        dent = next_number(desk.job)
-        plan.add(ev.DentOpened(dent), job)
-        if place:
-            plan.add(ev.Noted(dent, place), job)
-    probe = {"probe": note.slots["probe"]} if "probe" in note.slots else {}
-    for name in READINGS:
-        if name not in note.slots:
-            continue
-        slot = note.slots[name]
-        at_dent = name == "paint_um"
-        where = dent if at_dent else None
-        slots = probe if at_dent else {**probe, **place}
-        plan.add(ev.Measured("dent" if at_dent else "reference", slot, where, slots), job)
-        if in_doubt(slot):
-            ask_about(desk, plan, job, where, name, slot)
-    plan.answer = read_back(note.slots, desk.region)
-    return plan
-
-
-def _dent_at(note: Note, desk: Desk) -> int | None:
-    """The dent a reading belongs to; None where a new one has to be opened."""
-    job, open_dent = desk.job, desk.dent
-    if job is None or open_dent is None:
-        return None
-    said = {name: note.slots[name].value for name in PLACE if name in note.slots}
-    if not said:
-        return open_dent.number
-    dents = [open_dent, *reversed([dent for dent in job.listed() if dent is not open_dent])]
-    return next(
-        (d.number for d in dents if all(d.get(name) in (None, value) for name, value in said.items())), None
-    )
-
-
 def take_step(note: Note, desk: Desk) -> Plan:
     """A step of the repair, at the open dent."""
     if note.troubles:
@@ -147,6 +106,10 @@ def take_step(note: Note, desk: Desk) -> Plan:
     dent = None if desk.dent is None else desk.dent.number
     plan.add(ev.Stepped(note.slots, dent), job)
     plan.answer = read_back(note.slots, desk.region)
+    if desk.dent is not None:
+        details = {name: slot.value for name, slot in note.slots.items() if name != "step"}
+        step = Step(str(note.slots["step"].value), details, "", None)
+        ask_of_step(desk, plan, job, desk.dent, step)
     return plan
 
 

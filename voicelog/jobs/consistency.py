@@ -1,0 +1,101 @@
+"""Contradictions in what was said of a dent, from the data in `consistency.toml`.
+
+Whoever takes a note compares the dent before and after it: what newly contradicts itself is
+asked about and kept in doubt, what the technician confirmed once is not asked about again.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+from voicelog.jobs.facts import Facts, all_hold, of_dent
+from voicelog.jobs.records import Dent, Job
+from voicelog.meaning.note import Value
+
+READINGS = ("paint_um", "reference_um")
+Say = Callable[[str, Value], str]
+"""A slot and its value as people say it."""
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What cannot both be true."""
+
+    id: str
+    terms: tuple[str, ...]
+    doubts: tuple[str, ...]
+    """Slots of which one is asked about, the one just said before the others."""
+    says: str
+    source: str
+
+    def text(self, dent: Dent, say: Say) -> str:
+        """Both facts as spoken: "aluminium panel, but a magnetic base"."""
+        return re.sub(r"\{(\w+)\}", lambda found: _said(found[1], dent, say), self.says)
+
+
+@dataclass(frozen=True)
+class Contradiction:
+    """A rule that what is known of a dent breaks."""
+
+    rule: Rule
+    slot: str
+    """The slot to ask about."""
+
+
+@cache
+def rules() -> tuple[Rule, ...]:
+    """Every rule of the data file."""
+    data = tomllib.loads((resources.files("voicelog.jobs") / "consistency.toml").read_text(encoding="utf-8"))
+    return tuple(
+        Rule(item["id"], tuple(item["all"]), tuple(item["doubts"]), item["says"], item["source"])
+        for item in data["rule"]
+    )
+
+
+def contradictions(
+    after: Dent, job: Job, *, before: Dent | None = None, changed: Collection[str] = ()
+) -> tuple[Contradiction, ...]:
+    """What a note makes contradictory, at most one for each slot.
+
+    Args:
+        after: the dent with what the note says.
+        job: the job with what the note says.
+        before: the dent without it; None where the note opens it.
+        changed: slots of the dent that the note says.
+
+    Returns:
+        Rules broken now that were not broken before, or whose doubted slot was said anew.
+    """
+    now = _facts(after, job)
+    then: Facts = frozenset() if before is None else _facts(before, job)
+    found: dict[str, Contradiction] = {}
+    for rule in rules():
+        slot = _doubted(rule, after, changed)
+        if slot is None or not all_hold(rule.terms, now):
+            continue
+        if slot in changed or not all_hold(rule.terms, then):
+            found.setdefault(slot, Contradiction(rule, slot))
+    return tuple(found.values())
+
+
+def _facts(dent: Dent, job: Job) -> Facts:
+    known = of_dent(dent, job)
+    return known | {f"{slot}=*" for slot in dent.fields}
+
+
+def _doubted(rule: Rule, dent: Dent, changed: Collection[str]) -> str | None:
+    known = [slot for slot in rule.doubts if slot in dent.fields or slot in changed]
+    return next((slot for slot in known if slot in changed), known[0] if known else None)
+
+
+def _said(slot: str, dent: Dent, say: Say) -> str:
+    if slot == "probe":
+        probes = [reading.probe for reading in dent.readings if reading.probe is not None]
+        return say("probe", probes[-1]) if probes else ""
+    value = dent.get(slot)
+    return "" if value is None else say(slot, value)
