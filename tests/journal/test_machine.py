@@ -108,9 +108,9 @@ class Machine(RuleBasedStateMachine):
     def teardown(self) -> None:
         if hasattr(self, "log"):
             report = verify(self.path, JobViews)
-            assert report.ok, report.problems
             self.log.close()
             shutil.rmtree(self.folder)
+            assert report.ok, report.problems
 
     def job(self) -> str | None:
         return self.model.jobs()[1]

@@ -15,6 +15,7 @@ from bisect import insort
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
+from voicelog.errors import VoicelogError
 from voicelog.jobs.changes import change
 from voicelog.jobs.records import Job, State
 from voicelog.journal import events as ev
@@ -34,7 +35,10 @@ def fold(events: Iterable[ev.Event]) -> State:
 
 
 class Jobs(Mapping[str, Job]):
-    """Jobs by id in order of opening; each is folded when it is first looked at."""
+    """Jobs by id in order of opening; each is folded when it is first looked at.
+
+    Looking raises `VoicelogError` where the journal is damaged.
+    """
 
     def __init__(self, load: Callable[[str], Job | None]) -> None:
         self._load = load
@@ -45,7 +49,7 @@ class Jobs(Mapping[str, Job]):
         if found is None:
             found = self._load(key)
             if found is None:
-                raise KeyError(key)
+                raise VoicelogError(f"the events of job {key} cannot be found", todo="run verify")
             self._found[key] = found
         return found
 

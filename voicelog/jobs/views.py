@@ -106,7 +106,7 @@ class JobViews:
         """Go on from the tables; False where they are missing, old, or not of these events."""
         try:
             return _as_made(connection) and self._resume(connection)
-        except (KeyError, ValueError, TypeError):
+        except (KeyError, ValueError, TypeError, AttributeError):
             return False
 
     def _resume(self, connection: sqlite3.Connection) -> bool:

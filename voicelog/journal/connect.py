@@ -59,13 +59,20 @@ def connect(path: Path | None, *, writer: bool) -> sqlite3.Connection:
                 "there is no such journal", where=where, todo="write to it first, or give --log"
             )
         if writer:
-            os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
-            path.chmod(0o600)
+            _make_private(path)
         connection = _opened(path, "mode=rw" if writer else "mode=ro")
         if writer:
             connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("PRAGMA synchronous = FULL")
         return connection
+
+
+def _make_private(path: Path) -> None:
+    # A file that is there is not opened here: closing it would drop the locks that other
+    # connections of this process hold on it (SQLite, "How To Corrupt An SQLite Database File", 2.2).
+    if not path.exists():
+        os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+    path.chmod(0o600)
 
 
 def _opened(path: Path, how: str) -> sqlite3.Connection:

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import threading
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -18,15 +17,12 @@ import voicelog
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
 from voicelog.journal.clock import Clock, IdMaker, stamp
-from voicelog.journal.events import Body, Event, Heard, JobOpened
+from voicelog.journal.events import Body, Event, JobOpened
 from voicelog.journal.locks import WriterLock
 from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row
+from voicelog.journal.shelf import Shelf
 from voicelog.journal.viewing import Views
 
-_SELECT = (
-    "SELECT " + ", ".join(f"e.{name}" for name in COLUMNS) + ", p.salt, p.data "
-    "FROM events e LEFT JOIN personal p ON p.event = e.id "
-)
 _INSERT = f"INSERT INTO events ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
 
 
@@ -40,24 +36,20 @@ class Draft:
     derived: Mapping[str, Any] = field(default_factory=dict)
 
 
-class Store:
+class Store(Shelf):
     """An open journal.  Safe to use from several threads.
 
     `events` are in the order of their ids: the order in which they count.
     """
 
     def __init__(self, connection: sqlite3.Connection, path: Path | None, lock: WriterLock | None) -> None:
-        self.path = path
-        """None for a journal in memory."""
+        super().__init__(connection, path)
         self.views: Views | None = None
         self.warnings: list[str] = []
         """What was found and put right on opening, one line each."""
         self.trouble: str | None = None
         """Why commits wait, in one line; None while all is on disk."""
-        self.guarding = threading.RLock()
-        self.connection = connection
         self._lock = lock
-        self._pending: list[Row] = []
         self._clock = Clock()
         self._ids = IdMaker(self._clock)
         self.device = ""
@@ -96,11 +88,15 @@ class Store:
         if where is not None and writer:
             connect.private_folder(where)
             lock = WriterLock(where)
+        connection = None
         try:
-            store = cls(connect.connect(where, writer=writer), where, lock)
+            connection = connect.connect(where, writer=writer)
+            store = cls(connection, where, lock)
             with connect.readable(str(where)):
                 store._set_up(writer, clock or Clock(), device)
         except BaseException:
+            if connection is not None:
+                connection.close()
             if lock is not None:
                 lock.release()
             raise
@@ -119,10 +115,12 @@ class Store:
         elif version < schema.VERSION:
             raise VoicelogError("the journal is empty or of an older version", where=where, todo="write once")
         self._clock, self._ids = clock, IdMaker(clock)
-        self.device = (
-            device or self.connection.execute("SELECT value FROM meta WHERE key = 'device'").fetchone()[0]
-        )
-        self.read_head()
+        named = self.connection.execute("SELECT value FROM meta WHERE key = 'device'").fetchone()
+        try:
+            self.device = device or str(named[0])
+            self.read_head()
+        except (TypeError, ValueError) as error:
+            raise VoicelogError("the journal is damaged", where=where, todo="restore a backup") from error
 
     def read_head(self) -> None:
         """Count on from what is on disk."""
@@ -290,80 +288,6 @@ class Store:
         if self.views is not None:
             self.views.rebuild(self.connection, self.events())
             self.views.written()
-
-    def rows(self, where: str = "", arguments: Sequence[Any] = (), order: str = "e.id") -> Iterator[Row]:
-        """Rows on disk; `where` is a condition over `e`, the table of events."""
-        condition = f"WHERE {where} " if where else ""
-        where_is = str(self.path)
-        with self.guarding, connect.readable(where_is):
-            cursor = self.connection.execute(f"{_SELECT}{condition}ORDER BY {order}", tuple(arguments))
-        while True:
-            with self.guarding, connect.readable(where_is):
-                batch = cursor.fetchmany(500)
-            if not batch:
-                return
-            for values in batch:
-                yield Row(*values)
-
-    def events(
-        self,
-        after: int = 0,
-        *,
-        until: str | None = None,
-        job: str | None = None,
-        kind: str | None = None,
-        unless: str | None = None,
-    ) -> Iterator[Event]:
-        """Events in the order in which they count, those that wait for the disk last.
-
-        Args:
-            after: only those written to this file after its `position` was this.
-            until: only those up to the one with this id.
-            job: only those of this job.
-            kind: only those of this type.
-            unless: none of this type.
-        """
-        wanted = [
-            ("e.seq > ?", after or None),
-            ("e.id <= ?", until),
-            ("e.job = ?", job),
-            ("e.type = ?", kind),
-            ("e.type <> ?", unless),
-        ]
-        given = [(text, value) for text, value in wanted if value is not None]
-        waiting = list(self._pending)
-        known = {row.id for row in waiting}
-        for row in self.rows(" AND ".join(text for text, _ in given), [value for _, value in given]):
-            if row.id not in known:
-                yield row.event
-        for row in waiting:
-            late = until is not None and row.id > until
-            wanted_kind = kind in (None, row.type) and row.type != unless
-            if not late and job in (None, row.job) and wanted_kind:
-                yield row.event
-
-    def with_ids(self, ids: Sequence[str]) -> Iterator[Event]:
-        """The events with these ids, as far as they are here."""
-        for event in ids:
-            waiting = next((row for row in self._pending if row.id == event), None)
-            found = waiting or next(self.rows("e.id = ?", [event]), None)
-            if found is not None:
-                yield found.event
-
-    def heard_with(self, event: Event) -> Event | None:
-        """The utterance of the event's group; None for an action by hand."""
-        for row in self._pending:
-            if row.grp == event.group and row.type == Heard.TYPE:
-                return row.event
-        arguments = (Heard.TYPE, event.id, event.device)
-        where = "e.type = ? AND e.id <= ? AND e.device = ?"
-        found = next(self.rows(where, arguments, "e.id DESC LIMIT 1"), None)
-        return found.event if found is not None and found.grp == event.group else None
-
-    @property
-    def position(self) -> int:
-        """Number of rows appended to this file so far, for `events(after=...)`."""
-        return int(self.connection.execute("SELECT coalesce(max(seq), 0) FROM events").fetchone()[0])
 
     def close(self) -> None:
         """Write what waits, and let go of the file.

@@ -23,7 +23,9 @@ from voicelog.journal.work import Cancelled, Progress, Watch
 ViewsMaker = Callable[[Callable[[str], Iterable[Event]]], Views]
 """Makes empty views; gets a function that gives the events of a job."""
 _SHOWN: Final = 20
-"""Problems of one kind that are told one by one."""
+"""Problems that are told one by one."""
+_DAMAGE: Final = (sqlite3.DatabaseError, TypeError, ValueError, AttributeError)
+"""What reading a damaged file may raise."""
 
 
 @dataclass
@@ -78,16 +80,16 @@ def verify(
     try:
         store = Store.open(path, writer=False)
     except VoicelogError as error:
-        if not isinstance(error.__cause__, sqlite3.DatabaseError):
+        if not isinstance(error.__cause__, _DAMAGE):
             raise
         report.wrong(error.line())
         return report
     try:
         _check(store, views, Clips.beside(path) if clips else None, report, watch)
-    except sqlite3.DatabaseError as error:
+    except _DAMAGE as error:
         report.wrong(f"the file cannot be read to its end ({error}); restore a backup")
     except VoicelogError as error:
-        if not isinstance(error.__cause__, sqlite3.DatabaseError | TypeError | ValueError):
+        if not isinstance(error.__cause__, _DAMAGE):
             raise
         report.wrong(error.line())
     finally:
@@ -130,22 +132,24 @@ class _Chain:
 def _check_chain(store: Store, report: Report, watch: Watch) -> set[str]:
     """Checks every row; returns the clips that events speak of."""
     total = int(store.connection.execute("SELECT count(*) FROM events").fetchone()[0])
-    chain, clips = _Chain(), set()
+    chain, clips = _Chain(), set[str | None]()
     forgettings = Forgettings.of(store)
     for row in store.rows():
-        problem = chain.problem(row) or _personal_problem(row, forgettings, report)
+        report.events += 1
+        try:
+            problem = chain.problem(row) or _personal_problem(row, forgettings, report)
+        except (TypeError, ValueError):
+            problem = f"event {row.id!r} cannot be read"
         if problem is not None:
             report.wrong(problem)
-        clip = json.loads(row.body).get("clip") if row.type in ("heard", "memo-kept") else None
-        if clip:
-            clips.add(str(clip))
-        report.events += 1
+        elif row.type in ("heard", "memo-kept"):
+            clips.add(json.loads(row.body).get("clip"))
         if report.events % 500 == 0:
             watch.at(report.events, total)
     report.devices = len(chain.known)
     _check_heads(store, chain, report)
     watch.at(report.events, total)
-    return clips
+    return {clip for clip in clips if clip}
 
 
 def _personal_problem(row: Row, forgettings: Forgettings, report: Report) -> str | None:
