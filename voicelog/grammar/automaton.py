@@ -3,7 +3,8 @@
 States that can begin the same words are joined (subset construction), except across *hubs*:
 states such as the top of an any-order loop, which many states lead to and which can begin many words.
 A hub stays one state that others reach without a word, because copying its words into every state
-would make the search many times larger.  Chances follow the network's weights.
+would make the search many times larger.  The language stays exact.  The chances follow the
+network's weights but are averaged where joined states differ in them.
 """
 
 from __future__ import annotations
@@ -11,7 +12,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
+from voicelog.grammar.errors import GrammarError
 from voicelog.grammar.match import walker
 from voicelog.grammar.network import Network
 
@@ -25,63 +28,104 @@ HUB_WAYS = 3
 class Automaton:
     """States 0 to `len(arcs) - 1`, 0 is the start; `arcs[state][(word, to)]` is a chance.
 
-    The word "" stands for a way that says nothing.
+    The word "" stands for a way that says nothing.  An end can be reached from every state.
     """
 
     arcs: list[dict[tuple[str, int], float]]
     final: dict[int, float]
     """Chance to end in a state."""
 
+    @cached_property
+    def _body(self) -> str:
+        """The transitions of every state, with the number of states as the final state."""
+        last = len(self.arcs)
+        lines = [
+            _transition(state, to, chance, word)
+            for state, arcs in enumerate(self.arcs)
+            for (word, to), chance in arcs.items()
+        ]
+        lines += [_transition(state, last, chance) for state, chance in self.final.items()]
+        return "".join(lines)
+
     def fsg(self, name: str) -> str:
         """Sphinx FSG text: one start state, one final state, chances as probabilities."""
-        last = len(self.arcs)
-        lines = [f"FSG_BEGIN {name}", f"NUM_STATES {last + 1}", "START_STATE 0", f"FINAL_STATE {last}"]
-        for state, arcs in enumerate(self.arcs):
-            for (word, to), chance in arcs.items():
-                lines.append(f"TRANSITION {state} {to} {max(chance, 1e-9):.6g} {word}".rstrip())
-        for state, chance in self.final.items():
-            lines.append(f"TRANSITION {state} {last} {max(chance, 1e-9):.6g}")
-        lines.append("FSG_END")
-        return "\n".join(lines) + "\n"
+        if not self.final:
+            raise GrammarError("no sentence can be said", todo="look for <VOID> and weights of zero")
+        return _fsg(name, len(self.arcs) + 1, 0, len(self.arcs), self._body)
 
-    def excluding(self, content: list[str], is_content: Callable[[str], bool]) -> Automaton:
+    def fsg_excluding(self, content: list[str], is_content: Callable[[str], bool], name: str) -> str:
         """The same sentences but those whose content words are exactly `content`.
 
         Product with a counter of how many content words are matched so far: a state of the product is
-        (state, count) as long as nothing differs, and the plain state once something does.
+        (state, count) as long as nothing differs, and the plain state once something does.  So the plain
+        states stay as they are and the product's few states come after them.
         """
-        offset = len(self.arcs)
-        number: dict[tuple[int, int], int] = {(0, 0): 0}
+        last = len(self.arcs)
+        number = {(0, 0): last + 1}
         order = [(0, 0)]
-        extra: list[dict[tuple[str, int], float]] = []
-        final = {state + 1: chance for state, chance in self.final.items()}
-        # The start of the product comes first, the plain states move up by one.
-        shifted = [{(word, to + 1): chance for (word, to), chance in arcs.items()} for arcs in self.arcs]
+        out: list[list[tuple[int, float, str]]] = []
         for state, matched in order:
-            out: dict[tuple[str, int], float] = {}
+            ways = []
             for (word, to), chance in self.arcs[state].items():
+                following = matched
                 if word and is_content(word):
-                    following = matched + 1 if matched < len(content) and word == content[matched] else None
-                else:
-                    following = matched
-                if following is None:
-                    target = to + 1
-                else:
-                    pair = (to, following)
-                    if pair not in number:
-                        number[pair] = offset + len(order)
-                        order.append(pair)
-                    target = number[pair]
-                out[word, target] = out.get((word, target), 0.0) + chance
-            extra.append(out)
+                    if matched == len(content) or word != content[matched]:
+                        ways.append((to, chance, word))
+                        continue
+                    following = matched + 1
+                pair = (to, following)
+                if pair not in number:
+                    number[pair] = last + 1 + len(order)
+                    order.append(pair)
+                ways.append((number[pair], chance, word))
             if state in self.final and matched < len(content):
-                final[number[state, matched]] = self.final[state]
-        return Automaton([extra[0], *shifted, *extra[1:]], final)
+                ways.append((last, self.final[state], ""))
+            out.append(ways)
+        alive = _alive(out, last)
+        if last + 1 not in alive:
+            raise GrammarError("nothing else can be said")
+        lines = [
+            _transition(state, to, chance, word)
+            for state, ways in enumerate(out, last + 1)
+            if state in alive
+            for to, chance, word in ways
+            if to in alive or to <= last
+        ]
+        return _fsg(name, last + 1 + len(out), last + 1, last, self._body + "".join(lines))
+
+
+def _transition(state: int, to: int, chance: float, word: str = "") -> str:
+    return f"TRANSITION {state} {to} {max(chance, 1e-9):.6g}{' ' if word else ''}{word}\n"
+
+
+def _fsg(name: str, states: int, start: int, final: int, body: str) -> str:
+    head = f"FSG_BEGIN {name}\nNUM_STATES {states}\nSTART_STATE {start}\nFINAL_STATE {final}\n"
+    return f"{head}{body}FSG_END\n"
+
+
+def _alive(out: list[list[tuple[int, float, str]]], last: int) -> set[int]:
+    """The states numbered after `last` that lead, in the end, to one of those up to it."""
+    back: dict[int, list[int]] = {}
+    alive = set()
+    for state, ways in enumerate(out, last + 1):
+        for to, _, _ in ways:
+            if to <= last:
+                alive.add(state)
+            else:
+                back.setdefault(to, []).append(state)
+    waiting = list(alive)
+    while waiting:
+        for state in back.get(waiting.pop(), ()):
+            if state not in alive:
+                alive.add(state)
+                waiting.append(state)
+    return alive
 
 
 def reduce(network: Network) -> Automaton:
     """Join the states of a network that search need not tell apart."""
-    return _merged(_subsets(network))
+    subsets = _Subsets(network)
+    return _merged(Automaton(subsets.arcs, subsets.final), subsets.count)
 
 
 def _hubs(network: Network) -> frozenset[int]:
@@ -98,60 +142,109 @@ def _hubs(network: Network) -> frozenset[int]:
     )
 
 
-def _closure(
-    network: Network, hubs: frozenset[int], weights: dict[int, float]
-) -> tuple[dict[int, float], dict[int, float]]:
-    """States reached without a word, as (states with words, hubs), each with its chance."""
-    inside: dict[int, float] = {}
-    outside: dict[int, float] = {}
-    waiting = [(state, chance, frozenset((state,))) for state, chance in weights.items()]
-    while waiting:
-        at, chance, passed = waiting.pop()
-        inside[at] = inside.get(at, 0.0) + chance
-        for arc in network.arcs[at]:
-            if arc.word is not None or arc.to in passed:
-                continue
-            following = chance * math.exp(arc.logprob)
-            if arc.to in hubs:
-                outside[arc.to] = outside.get(arc.to, 0.0) + following
-            else:
-                waiting.append((arc.to, following, passed | {arc.to}))
-    return inside, outside
+class _Subsets:
+    """Subset construction; `count` holds how many sets of states each state of it stands for."""
 
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self.hubs = _hubs(network)
+        self.arcs: list[dict[tuple[str, int], float]] = []
+        self.final: dict[int, float] = {}
+        self.count: list[int] = []
+        self._number: dict[frozenset[int], int] = {}
+        self._kernels: list[dict[int, float]] = []
+        self._same: dict[int, int] = {}
+        self._into_hub: dict[int, int] = {}
+        self._target({network.start: 1.0})
+        for place, kernel in enumerate(self._kernels):
+            self._expand(place, kernel)
 
-def _subsets(network: Network) -> Automaton:
-    hubs = _hubs(network)
-    number: dict[frozenset[int], int] = {frozenset((network.start,)): 0}
-    kernels: list[dict[int, float]] = [{network.start: 1.0}]
-    arcs: list[dict[tuple[str, int], float]] = []
-    final: dict[int, float] = {}
-
-    def target(weights: dict[int, float]) -> int:
-        key = frozenset(weights)
-        if key not in number:
-            number[key] = len(kernels)
-            total = sum(weights.values())
-            kernels.append({state: chance / total for state, chance in weights.items()})
-        return number[key]
-
-    for place, kernel in enumerate(kernels):
-        inside, outside = _closure(network, hubs, kernel)
+    def _expand(self, place: int, kernel: dict[int, float]) -> None:
+        inside, outside = self._closure(kernel)
         by_word: dict[str, dict[int, float]] = {}
         for state, chance in inside.items():
-            for arc in network.arcs[state]:
+            for arc in self.network.arcs[state]:
                 if arc.word is not None:
                     group = by_word.setdefault(arc.word, {})
                     group[arc.to] = group.get(arc.to, 0.0) + chance * math.exp(arc.logprob)
-        out = {(word, target(group)): sum(group.values()) for word, group in by_word.items()}
+        out = {(word, self._target(group)): sum(group.values()) for word, group in by_word.items()}
         for hub, chance in outside.items():
-            out["", target({hub: 1.0})] = chance
-        arcs.append(out)
-        if network.end in inside:
-            final[place] = inside[network.end]
-    return Automaton(arcs, final)
+            out["", self._target({hub: 1.0})] = chance
+        self.arcs.append(out)
+        if self.network.end in inside:
+            self.final[place] = inside[self.network.end]
+
+    def _target(self, weights: dict[int, float]) -> int:
+        key = frozenset(weights)
+        found = self._number.get(key)
+        if found is None:
+            joined = frozenset(map(self._end_of_chain, key)) if len(key) == 1 else key
+            found = self._number.get(joined)
+            if found is None:
+                found = self._number[joined] = len(self._kernels)
+                total = sum(weights.values())
+                self._kernels.append({state: chance / total for state, chance in weights.items()})
+                self.count.append(0)
+            self._number[key] = found
+            self.count[found] += 1
+        return found
+
+    def _end_of_chain(self, state: int) -> int:
+        """Where a state leads that has one way only, without a word: most states after a rule's end."""
+        at = state
+        while at not in self._same:
+            arcs = self.network.arcs[at]
+            if len(arcs) != 1 or arcs[0].word is not None or arcs[0].logprob < 0 or at in self.hubs:
+                break
+            if arcs[0].to in self.hubs:
+                at = self._into_hub.setdefault(arcs[0].to, at)
+                break
+            at = arcs[0].to
+        self._same[state] = self._same.get(at, at)
+        return self._same[state]
+
+    def _closure(self, weights: dict[int, float]) -> tuple[dict[int, float], dict[int, float]]:
+        """States reached without a word, as (states within, hubs), each with its chance."""
+        inside: dict[int, float] = dict.fromkeys(self._order(weights), 0.0)
+        outside: dict[int, float] = {}
+        for state, chance in weights.items():
+            inside[state] += chance
+        done = set()
+        for at, chance in inside.items():
+            done.add(at)
+            for arc in self.network.arcs[at]:
+                if arc.word is not None or arc.to in done:
+                    continue
+                following = chance * math.exp(arc.logprob) if arc.logprob else chance
+                if arc.to in self.hubs:
+                    outside[arc.to] = outside.get(arc.to, 0.0) + following
+                else:
+                    inside[arc.to] += following
+        return inside, outside
+
+    def _order(self, starts: dict[int, float]) -> list[int]:
+        """States reached without a word and without entering a hub; loops aside, none before its sources."""
+        order: list[int] = []
+        seen: set[int] = set()
+        for start in starts:
+            if start in seen:
+                continue
+            seen.add(start)
+            stack = [(start, iter(self.network.arcs[start]))]
+            while stack:
+                state, rest = stack[-1]
+                for arc in rest:
+                    if arc.word is None and arc.to not in seen and arc.to not in self.hubs:
+                        seen.add(arc.to)
+                        stack.append((arc.to, iter(self.network.arcs[arc.to])))
+                        break
+                else:
+                    order.append(state)
+                    stack.pop()
+        return order[::-1]
 
 
-def _merged(given: Automaton) -> Automaton:
+def _merged(given: Automaton, count: list[int]) -> Automaton:
     """Join states that allow the same continuations (partition refinement), averaging their chances."""
     block = [int(state in given.final) for state in range(len(given.arcs))]
     while True:
@@ -170,13 +263,14 @@ def _merged(given: Automaton) -> Automaton:
     arcs_of: list[dict[tuple[str, int], float]] = []
     final: dict[int, float] = {}
     for name, states in members.items():
+        total = sum(count[state] for state in states)
         out: dict[tuple[str, int], float] = {}
         for state in states:
             for (word, to), chance in given.arcs[state].items():
                 key = (word, following[to])
-                out[key] = out.get(key, 0.0) + chance / len(states)
+                out[key] = out.get(key, 0.0) + chance * count[state] / total
         arcs_of.append(out)
-        ends = sum(given.final.get(state, 0.0) for state in states) / len(states)
+        ends = sum(given.final.get(state, 0.0) * count[state] for state in states) / total
         if ends:
             final[name] = ends
     return Automaton(arcs_of, final)

@@ -7,14 +7,15 @@ lark's; the JSGF package of the registry (pyjsgf 1.9.0) fails on tags such as
 
 from __future__ import annotations
 
+import codecs
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from threading import Lock
 
-from lark import Lark, Token, Transformer, Tree, UnexpectedInput, v_args
+from lark import Lark, Token, Transformer, UnexpectedInput
 
-from voicelog.errors import VoicelogError
+from voicelog.grammar.errors import GrammarError, syntax_error
 from voicelog.grammar.tree import (
     NULL,
     Branch,
@@ -29,50 +30,45 @@ from voicelog.grammar.tree import (
     Word,
 )
 
+__all__ = ["GrammarError", "GrammarFile", "parse_jsgf", "read_jsgf"]
+
 SYNTAX = r"""
-    file: DOC? "grammar" NAME ";" statement*
-    statement: DOC? (importing | rule)
-    importing: "import" REF ";"
-    rule: PUBLIC? REF "=" choice ";"
+    file: "grammar" NAME SEMI (importing | rule)*
+    importing: "import" REF SEMI
+    rule: PUBLIC? REF "=" choice SEMI
     choice: branch ("|" branch)*
-    branch: WEIGHT? sequence
-    sequence: repeated+
-    repeated: tagged
+    branch: WEIGHT? tagged+
     tagged: atom SUFFIX? TAG*
     ?atom: WORD -> word
          | QUOTED -> quoted
          | REF -> ref
-         | "(" choice ")" -> group
-         | "[" choice "]" -> optional
+         | LPAR choice RPAR -> group
+         | LSQB choice RSQB -> optional
 
-    PUBLIC.3: /public(?=[\s<])/
+    PUBLIC: "public"
     NAME: /[^\s;<>|()\[\]{}*+\/="]+/
     REF: /<[^<>\s]+>/
     WEIGHT: /\/\s*(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?\s*\//
     WORD: /[^\s;<>|()\[\]{}*+\/="\\]+/
-    QUOTED: /"(\\.|[^"\\])*"/
-    TAG: /\{(\\.|[^}\\])*\}/
+    QUOTED: /"(\\.|[^"\\])*"/s
+    TAG: /\{(\\.|[^}\\])*\}/s
     SUFFIX: "*" | "+"
-    DOC: /\/\*\*.*?\*\//s
-    COMMENT: /\/\*(?!\*).*?\*\//s | /\/\/[^\n]*/
-    %ignore /\s+/
+    SEMI: ";"
+    LPAR: "("
+    RPAR: ")"
+    LSQB: "["
+    RSQB: "]"
+    BLANK: /\s+/
+    COMMENT: /\/\*.*?\*\//s | /\/\/[^\n]*/
+    %ignore BLANK
     %ignore COMMENT
 """
 
 HEADER = re.compile(
     r"\A\ufeff?#JSGF[ \t]+V1\.0(?:[ \t]+(?P<encoding>[\w.-]+))?(?:[ \t]+(?P<locale>[\w-]+))?[ \t]*;"
 )
-
-READABLE = {
-    "NAME": "a name", "REF": "a rule such as <name>", "WEIGHT": "a weight", "WORD": "a word",
-    "QUOTED": "a quoted word", "TAG": "a tag", "SUFFIX": '"*" or "+"', "SEMICOLON": '";"', "VBAR": '"|"',
-    "RPAR": '")"', "LPAR": '"("', "RSQB": '"]"', "LSQB": '"["', "EQUAL": '"="', "PUBLIC": '"public"',
-    "IMPORT": '"import"', "GRAMMAR": '"grammar"', "$END": "the end of the file",
-}  # fmt: skip
-
-
-class GrammarError(VoicelogError):
-    """A grammar that cannot be used; names file, line and column."""
+COMMENT = re.compile(r"/\*.*?\*/|//[^\n]*", re.DOTALL)
+ESCAPE = re.compile(r"\\(.)", re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -103,8 +99,11 @@ def read_jsgf(path: Path) -> GrammarFile:
 
 
 def _decoded(raw: bytes, path: Path) -> str:
-    found = HEADER.match(raw[:200].decode("latin-1").replace("\u00ef\u00bb\u00bf", "", 1))
-    encoding = (found and found["encoding"]) or "utf-8"
+    encoding = "utf-8"
+    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        encoding = "utf-16"
+    elif found := HEADER.match(raw.removeprefix(codecs.BOM_UTF8)[:200].decode("latin-1")):
+        encoding = found["encoding"] or encoding
     try:
         return raw.decode(encoding).removeprefix("\ufeff")
     except (LookupError, UnicodeDecodeError) as error:
@@ -114,131 +113,160 @@ def _decoded(raw: bytes, path: Path) -> str:
 
 
 def parse_jsgf(text: str, path: Path) -> GrammarFile:
-    """Parse the text of a grammar file; `path` is for messages only."""
+    """Parse the text of a grammar file; `path` is for messages only.
+
+    Raises:
+        GrammarError: no header, or not JSGF; says what was expected where.
+    """
     found = HEADER.match(text)
     if found is None:
         raise GrammarError('expected the header "#JSGF V1.0;"', where=f"{path}:1:1")
     # Blanks in place of the header keep the line and column numbers of the rest.
     body = " " * found.end() + text[found.end() :]
-    try:
-        tree = _parser().parse(body)
-    except UnexpectedInput as error:
-        raise _error(error, text, path) from None
-    result: GrammarFile = _Reader(path, body).transform(tree)
+    with _LOCK:
+        if not _PARSER:
+            _PARSER.append(Lark(SYNTAX, parser="lalr", start="file", transformer=_READER))
+        _READER.begin(path, body)
+        try:
+            # The reader makes the file while the parser goes along, so no tree comes back.
+            result: GrammarFile = _PARSER[0].parse(body)  # type: ignore[assignment]
+        except UnexpectedInput as error:
+            raise syntax_error(error, text, path) from None
     return result
 
 
-_PARSER: list[Lark] = []
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """Something read, with where it stands in the text."""
+
+    item: Expansion | Branch | Rule | Ref
+    start: int
+    end: int
 
 
-def _parser() -> Lark:
-    if not _PARSER:
-        _PARSER.append(Lark(SYNTAX, parser="lalr", start="file", propagate_positions=True))
-    return _PARSER[0]
+_Items = list[Token | _Found]
 
 
-def _error(error: UnexpectedInput, text: str, path: Path) -> GrammarError:
-    names_of = (getattr(error, name, None) for name in ("accepts", "expected", "allowed"))
-    expected: set[str] = next((found for found in names_of if found), set())
-    names = sorted({READABLE.get(name, name) for name in expected if name not in ("DOC", "COMMENT")})
-    token = getattr(error, "token", None)
-    if token is not None and token.type != "$END":
-        what = f'"{str(token)[:20]}"'
-    elif token is not None:
-        what = "the end of the file"
-    else:
-        what = repr(text[error.pos_in_stream or 0 : (error.pos_in_stream or 0) + 1])
-    line, column = error.line, error.column
-    if line is None or line < 1:
-        line, column = text.count("\n") + 1, 1
-    return GrammarError(
-        f"found {what}, expected {' or '.join(names) or 'something else'}", where=f"{path}:{line}:{column}"
-    )
+class _Reader(Transformer[Token, object]):
+    """Turns what lark finds into rules."""
 
-
-class _Reader(Transformer[Token, Any]):
-    """Turns lark's tree into rules."""
-
-    def __init__(self, path: Path, text: str) -> None:
-        super().__init__()
+    def begin(self, path: Path, text: str) -> None:
         self._path = path
         self._text = text
 
-    def file(self, items: list[Any]) -> GrammarFile:
-        name, *statements = (item for item in items if not _is(item, "DOC"))
-        imports = tuple(item for item in statements if isinstance(item, Ref))
-        rules = tuple(item for item in statements if isinstance(item, Rule))
-        return GrammarFile(self._path, str(name), imports, rules, self._text)
+    def file(self, items: _Items) -> GrammarFile:
+        name, semi, *statements = items
+        before = semi.end_pos if isinstance(semi, Token) else 0
+        imports: list[Ref] = []
+        rules: list[Rule] = []
+        for found in statements:
+            assert isinstance(found, _Found)
+            if isinstance(found.item, Rule):
+                rules.append(replace(found.item, doc=_doc(self._text[before : found.start])))
+            elif isinstance(found.item, Ref):
+                imports.append(found.item)
+            before = found.end
+        return GrammarFile(self._path, str(name), tuple(imports), tuple(rules), self._text)
 
-    def statement(self, items: list[Any]) -> Ref | Rule:
-        found: Ref | Rule = items[-1]
-        if isinstance(found, Rule) and _is(items[0], "DOC"):
-            return replace(found, doc=_plain_doc(str(items[0])))
-        return found
+    def importing(self, items: list[Token]) -> _Found:
+        if "." not in items[0]:
+            raise self._error(items[0], "an import names a grammar and a rule, such as <grammar.rule>")
+        return _Found(_ref(items[0]), _start(items[0]), _end(items[-1]))
 
-    def importing(self, items: list[Token]) -> Ref:
-        return _ref(items[0])
+    def rule(self, items: _Items) -> _Found:
+        name, choice, semi = items[-3:]
+        assert isinstance(name, Token)
+        if name in ("<NULL>", "<VOID>"):
+            raise self._error(name, f"{name} has its own meaning and cannot be defined")
+        public = len(items) == 4
+        rule = Rule(str(name)[1:-1], public, _part(choice), "", str(self._path), name.line or 0)
+        return _Found(rule, _start(items[0]), _end(semi))
 
-    def rule(self, items: list[Any]) -> Rule:
-        name = next(item for item in items if _is(item, "REF"))
-        return Rule(str(name)[1:-1], _is(items[0], "PUBLIC"), items[-1], "", str(self._path), name.line or 0)
+    def choice(self, items: _Items) -> _Found:
+        branches = tuple(found.item for found in items if isinstance(found, _Found))
+        return _Found(Choice(branches), _start(items[0]), _end(items[-1]))  # type: ignore[arg-type]
 
-    def choice(self, items: list[Branch]) -> Expansion:
-        return Choice(tuple(items))
-
-    @v_args(tree=True)
-    def branch(self, tree: Tree[Any]) -> Branch:
-        items = tree.children
+    def branch(self, items: _Items) -> _Found:
+        start, end = _start(items[0]), _end(items[-1])
         weight = 1.0
+        parts = items
         if isinstance(items[0], Token):
-            weight = float(items[0].strip("/ \t\n"))
-        meta = tree.meta
-        text = " ".join(self._text[meta.start_pos : meta.end_pos].split())
-        part: Any = items[-1]
-        return Branch(weight, part, f"{self._path.name}:{meta.line}: {text}")
+            weight = float(items[0].strip("/ \t\r\n"))
+            parts = items[1:]
+        body: Expansion = _part(parts[0]) if len(parts) == 1 else Sequence(tuple(map(_part, parts)))
+        line = self._text.count("\n", 0, start) + 1
+        text = " ".join(self._text[start:end].split())
+        return _Found(Branch(weight, body, f"{self._path.name}:{line}: {text}"), start, end)
 
-    def sequence(self, items: list[Expansion]) -> Expansion:
-        return items[0] if len(items) == 1 else Sequence(tuple(items))
-
-    def repeated(self, items: list[Expansion]) -> Expansion:
-        return items[0]
-
-    def tagged(self, items: list[Any]) -> Expansion:
-        part: Expansion = items[0]
+    def tagged(self, items: _Items) -> _Found:
+        part = _part(items[0])
         tags: list[str] = []
         for item in items[1:]:
-            if item.type == "SUFFIX":
+            if isinstance(item, Token) and item.type == "SUFFIX":
                 part = Repeat(part, 0 if item == "*" else 1, None)
-            else:
-                tags.append(re.sub(r"\\(.)", r"\1", item[1:-1]).strip())
-        return Tagged(part, tuple(tags)) if tags else part
+            elif isinstance(item, Token):
+                tags.append(self._tag(item))
+        return _Found(Tagged(part, tuple(tags)) if tags else part, _start(items[0]), _end(items[-1]))
 
-    def word(self, items: list[Token]) -> Expansion:
-        return Word(str(items[0]))
+    def _tag(self, token: Token) -> str:
+        # A brace that was forgotten makes the tag run on to the end of the next one.
+        if "\n" in token and "{" in token[1:].replace("\\{", ""):
+            raise self._error(token, 'this tag has no closing "}"')
+        return ESCAPE.sub(r"\1", token[1:-1]).strip()
 
-    def quoted(self, items: list[Token]) -> Expansion:
-        return Word(re.sub(r"\\(.)", r"\1", items[0][1:-1]))
+    def word(self, items: list[Token]) -> _Found:
+        return _Found(Word(str(items[0])), _start(items[0]), _end(items[0]))
 
-    def ref(self, items: list[Token]) -> Expansion:
-        if items[0] == "<NULL>":
-            return NULL
-        return Void() if items[0] == "<VOID>" else _ref(items[0])
+    def quoted(self, items: list[Token]) -> _Found:
+        # A lexicon holds words without blanks, so "New York" is two of them.
+        words = [Word(word) for word in ESCAPE.sub(r"\1", items[0][1:-1]).split()]
+        if not words:
+            raise self._error(items[0], "there is no word between these quotes")
+        part: Expansion = words[0] if len(words) == 1 else Sequence(tuple(words))
+        return _Found(part, _start(items[0]), _end(items[0]))
 
-    def group(self, items: list[Expansion]) -> Expansion:
-        return items[0]
+    def ref(self, items: list[Token]) -> _Found:
+        own: dict[str, Expansion] = {"<NULL>": NULL, "<VOID>": Void()}
+        return _Found(own.get(str(items[0])) or _ref(items[0]), _start(items[0]), _end(items[0]))
 
-    def optional(self, items: list[Expansion]) -> Expansion:
-        return Repeat(items[0], 0, 1)
+    def group(self, items: _Items) -> _Found:
+        return _Found(_part(items[1]), _start(items[0]), _end(items[-1]))
+
+    def optional(self, items: _Items) -> _Found:
+        return _Found(Repeat(_part(items[1]), 0, 1), _start(items[0]), _end(items[-1]))
+
+    def _error(self, token: Token, what: str) -> GrammarError:
+        return GrammarError(what, where=f"{self._path}:{token.line}:{token.column}")
 
 
-def _is(item: object, kind: str) -> bool:
-    return isinstance(item, Token) and item.type == kind
+_LOCK = Lock()
+"""One parser, and its reader, serve all files in turn."""
+_PARSER: list[Lark] = []
+_READER = _Reader()
+
+
+def _part(found: Token | _Found) -> Expansion:
+    assert isinstance(found, _Found)
+    assert not isinstance(found.item, Branch | Rule)
+    return found.item
+
+
+def _start(item: Token | _Found) -> int:
+    return item.start if isinstance(item, _Found) else item.start_pos or 0
+
+
+def _end(item: Token | _Found) -> int:
+    return item.end if isinstance(item, _Found) else item.end_pos or 0
 
 
 def _ref(token: Token) -> Ref:
     return Ref(str(token)[1:-1], token.line or 0, token.column or 0)
 
 
-def _plain_doc(comment: str) -> str:
-    lines = comment.removeprefix("/**").removesuffix("*/").splitlines()
+def _doc(gap: str) -> str:
+    """The last doc comment of the text between two statements, without its stars."""
+    comments = [comment for comment in COMMENT.findall(gap) if comment.startswith("/**") and len(comment) > 4]
+    if not comments:
+        return ""
+    lines = comments[-1].removeprefix("/**").removesuffix("*/").splitlines()
     return "\n".join(line.strip().removeprefix("*").strip() for line in lines).strip()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -53,8 +53,8 @@ def load_grammar(path: Path | str) -> Grammar:
     """Load a JSGF file and the files it imports.
 
     Raises:
-        GrammarError: a file cannot be read or parsed, or names rules that do not exist; all of
-            those are named together.
+        GrammarError: a file cannot be read or parsed, a rule is defined twice or can never end, or
+            rules are named that do not exist; all of those are told together.
     """
     start = read_jsgf(Path(path))
     files = {start.name: start}
@@ -62,11 +62,17 @@ def load_grammar(path: Path | str) -> Grammar:
     rules: dict[str, Rule] = {}
     problems: list[str] = []
     for file in files.values():
+        names = _names(file, files, problems)
         for rule in file.rules:
-            part = _qualified(rule.part, file, files, problems)
-            rules[f"{file.name}.{rule.name}"] = replace(rule, part=part)
+            full = f"{file.name}.{rule.name}"
+            if full in rules:
+                first = rules[full].line
+                problems.append(f"{file.path}:{rule.line}: <{rule.name}> is defined in line {first} already")
+                continue
+            rules[full] = replace(rule, part=_qualified(rule.part, file, names, problems))
     if problems:
         raise GrammarError("; ".join(dict.fromkeys(problems)))
+    _check_ends(rules)
     public = tuple(f"{start.name}.{rule.name}" for rule in start.rules if rule.public)
     if not public:
         raise GrammarError(
@@ -79,10 +85,15 @@ def load_grammar(path: Path | str) -> Grammar:
 
 
 def _read_imports(file: GrammarFile, files: dict[str, GrammarFile]) -> None:
-    for wanted in file.imports:
+    """Read what a file imports, and what it names in full without an import (which JSGF allows)."""
+    imported = {wanted.rule.rpartition(".")[0] for wanted in file.imports}
+    known = {file.name, *imported, *(name.rpartition(".")[2] for name in (file.name, *imported))}
+    in_full = (ref for rule in file.rules for ref in references(rule.part) if "." in ref.rule)
+    for wanted in [*file.imports, *(ref for ref in in_full if ref.rule.rpartition(".")[0] not in known)]:
         grammar = wanted.rule.rpartition(".")[0]
         if grammar in files:
             continue
+        where = f"{file.path}:{wanted.line}:{wanted.column}"
         short = grammar.rpartition(".")[2]
         tried = [
             file.path.with_name(name + end) for name in dict.fromkeys((grammar, short)) for end in SUFFIXES
@@ -91,41 +102,57 @@ def _read_imports(file: GrammarFile, files: dict[str, GrammarFile]) -> None:
         if found is None:
             raise GrammarError(
                 f"the imported grammar {grammar} is not there",
-                where=f"{file.path}:{wanted.line}:{wanted.column}",
+                where=where,
                 todo=f"put {tried[0].name} beside it",
             )
-        files[grammar] = replace(read_jsgf(found), name=grammar)
+        read = read_jsgf(found)
+        if read.name.rpartition(".")[2] != short:
+            raise GrammarError(f"{found.name} holds the grammar {read.name}, not {grammar}", where=where)
+        files[grammar] = replace(read, name=grammar)
         _read_imports(files[grammar], files)
 
 
-def _names(file: GrammarFile, files: dict[str, GrammarFile]) -> dict[str, str]:
-    """What a file may call a rule -> the rule's qualified name."""
+def _names(file: GrammarFile, files: dict[str, GrammarFile], problems: list[str]) -> dict[str, str]:
+    """What a file may call a rule -> the rule's qualified name, "" where two imports share the name."""
     names: dict[str, str] = {}
     for wanted in file.imports:
         grammar, _, rule = wanted.rule.rpartition(".")
         public = [item.name for item in files[grammar].rules if item.public]
+        if rule != "*" and rule not in public:
+            where = f"{file.path}:{wanted.line}:{wanted.column}"
+            problems.append(f"{where}: {grammar} has no public rule <{rule}>{_near(rule, public)}")
         for name in public if rule == "*" else [item for item in public if item == rule]:
             full = f"{grammar}.{name}"
-            names |= {full: full, f"{grammar.rpartition('.')[2]}.{name}": full}
-            names.setdefault(name, full)
+            for called in (name, f"{grammar.rpartition('.')[2]}.{name}"):
+                names[called] = full if names.get(called, full) == full else ""
+    for grammar, other in files.items():
+        names |= {f"{grammar}.{rule.name}": f"{grammar}.{rule.name}" for rule in other.rules if rule.public}
+    short = file.name.rpartition(".")[2]
     for own in file.rules:
-        names[own.name] = names[f"{file.name}.{own.name}"] = f"{file.name}.{own.name}"
+        full = f"{file.name}.{own.name}"
+        names |= dict.fromkeys((own.name, f"{short}.{own.name}", full), full)
     return names
 
 
-def _qualified(
-    part: Expansion, file: GrammarFile, files: dict[str, GrammarFile], problems: list[str]
-) -> Expansion:
-    names = _names(file, files)
+def _near(rule: str, names: Iterable[str]) -> str:
+    near = difflib.get_close_matches(rule, names, 1)
+    return f", did you mean <{near[0]}>" if near else ""
+
+
+def _qualified(part: Expansion, file: GrammarFile, names: dict[str, str], problems: list[str]) -> Expansion:
+    """The part with every reference by its qualified name; what cannot be found goes to `problems`."""
 
     def walk(part: Expansion) -> Expansion:
         match part:
             case Ref(rule, line, column):
-                if rule not in names:
-                    near = difflib.get_close_matches(rule, names, 1)
-                    hint = f", did you mean <{near[0]}>" if near else ""
-                    problems.append(f"{file.path}:{line}:{column}: there is no rule <{rule}>{hint}")
-                return Ref(names.get(rule, rule), line, column)
+                if not names.get(rule):
+                    what = (
+                        f"<{rule}> is imported from two grammars, write which"
+                        if rule in names
+                        else f"there is no rule <{rule}>{_near(rule, names)}"
+                    )
+                    problems.append(f"{file.path}:{line}:{column}: {what}")
+                return Ref(names.get(rule) or rule, line, column)
             case Sequence(parts):
                 return Sequence(tuple(walk(item) for item in parts))
             case Choice(branches):
@@ -137,16 +164,39 @@ def _qualified(
             case _:
                 return part
 
-    for wanted in file.imports:
-        grammar, _, rule = wanted.rule.rpartition(".")
-        public = {item.name for item in files[grammar].rules if item.public}
-        if rule != "*" and rule not in public:
-            near = difflib.get_close_matches(rule, public, 1)
-            hint = f", did you mean <{grammar}.{near[0]}>" if near else ""
-            problems.append(
-                f"{file.path}:{wanted.line}:{wanted.column}: {grammar} has no public rule <{rule}>{hint}"
-            )
     return walk(part)
+
+
+def _check_ends(rules: dict[str, Rule]) -> None:
+    """Refuse rules that refer to themselves on every way, so that no sentence of theirs ends."""
+    ending: set[str] = set()
+
+    def ends(part: Expansion) -> bool:
+        match part:
+            case Ref(rule):
+                return rule in ending
+            case Sequence(parts):
+                return all(ends(item) for item in parts)
+            case Choice(branches):
+                return any(ends(branch.part) for branch in branches)
+            case Repeat(inner, least):
+                return not least or ends(inner)
+            case Tagged(inner):
+                return ends(inner)
+            case _:
+                return True
+
+    waiting = dict(rules)
+    while found := [name for name, rule in waiting.items() if ends(rule.part)]:
+        ending.update(found)
+        for name in found:
+            del waiting[name]
+    for rule in waiting.values():
+        raise GrammarError(
+            f"<{rule.name}> never ends: every way through it comes back to itself",
+            where=f"{rule.file}:{rule.line}",
+            todo="add an alternative that ends",
+        )
 
 
 def references(part: Expansion) -> Iterator[Ref]:

@@ -60,10 +60,11 @@ class Parse:
     logprob: float
     alternatives_used: tuple[str, ...]
     """Labels of the alternatives taken."""
+    completed: tuple[Tag, ...] = field(repr=False, compare=False)
 
     def tags(self) -> tuple[Tag, ...]:
-        """Every tag in the order of speech (by the word it ends on)."""
-        return tuple(sorted(self.root.all_tags(), key=lambda tag: (tag.end, tag.start)))
+        """Every tag in the order of speech: as the words they stand on come to an end, inner before outer."""
+        return self.completed
 
 
 @dataclass(frozen=True)
@@ -103,21 +104,24 @@ class Walker:
         arcs = self.network.arcs
         first = [0] * len(arcs)
         first[self.network.end] = end_bit
-        back: list[list[int]] = [[] for _ in arcs]
+        silent: list[list[int]] = []
         for state, outgoing in enumerate(arcs):
+            silent.append([arc.to for arc in outgoing if arc.word is None])
             for arc in outgoing:
-                if arc.word is None:
-                    back[arc.to].append(state)
-                else:
+                if arc.word is not None:
                     first[state] |= self.bit[arc.word]
-        waiting = [state for state in range(len(arcs)) if first[state]]
-        while waiting:
-            state = waiting.pop()
-            for before in back[state]:
-                joined = first[before] | first[state]
-                if joined != first[before]:
-                    first[before] = joined
-                    waiting.append(before)
+        order = _deepest_first(silent)
+        changed = True
+        while changed:
+            # One round settles everything but loops, which take one more each.
+            changed = False
+            for state in order:
+                joined = first[state]
+                for to in silent[state]:
+                    joined |= first[to]
+                if joined != first[state]:
+                    first[state] = joined
+                    changed = True
         return first
 
     def ways(self, state: int, word: str | None) -> list[_Way]:
@@ -156,6 +160,27 @@ class Walker:
         for state in states:
             bits |= self.first[state]
         return tuple(word for word in self.names if bits & self.bit[word])
+
+
+def _deepest_first(following: list[list[int]]) -> list[int]:
+    """States so that, loops aside, each comes after all that follow it."""
+    order: list[int] = []
+    seen = [False] * len(following)
+    for root in range(len(following)):
+        if seen[root]:
+            continue
+        seen[root] = True
+        stack = [(root, iter(following[root]))]
+        while stack:
+            state, rest = stack[-1]
+            to = next((to for to in rest if not seen[to]), None)
+            if to is None:
+                order.append(state)
+                stack.pop()
+            else:
+                seen[to] = True
+                stack.append((to, iter(following[to])))
+    return order
 
 
 def walker(network: Network) -> Walker:
@@ -199,7 +224,7 @@ def match(network: Network, words: list[str], limit: int) -> list[Parse]:
         return []
     found: dict[Node, Parse] = {}
     for logprob, marks in itertools.islice(_paths(columns, network.end), MOST_PATHS):
-        parse = _parse(marks, logprob)
+        parse = read_marks(marks, logprob)
         found.setdefault(parse.root, parse)
         if len(found) >= limit:
             break
@@ -243,11 +268,12 @@ class _Open:
         return Node(self.rule, self.start, end, tuple(self.tags), tuple(self.children))
 
 
-def _parse(marks_before: list[tuple[Mark, ...]], logprob: float) -> Parse:
+def read_marks(marks_before: list[tuple[Mark, ...]], logprob: float) -> Parse:
     """Read the marks of one way as a tree."""
     stack = [_Open("", 0)]
     opened: list[int] = []
     used: list[str] = []
+    completed: list[Tag] = []
     for index, marks in enumerate(marks_before):
         for mark in marks:
             if mark.kind == "enter":
@@ -258,10 +284,12 @@ def _parse(marks_before: list[tuple[Mark, ...]], logprob: float) -> Parse:
                 opened.append(index)
             elif mark.kind == "tag":
                 start = opened.pop()
-                stack[-1].tags.extend(Tag(text, start, index) for text in mark.tags)
+                tags = [Tag(text, start, index) for text in mark.tags]
+                stack[-1].tags += tags
+                completed += tags
             else:
                 used.append(mark.text)
-    return Parse(stack[0].children[0], logprob, tuple(used))
+    return Parse(stack[0].children[0], logprob, tuple(used), tuple(completed))
 
 
 def _leave(stack: list[_Open], rule: str, index: int) -> None:

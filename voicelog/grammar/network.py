@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.grammar.jsgf import GrammarError
 from voicelog.grammar.load import Grammar
-from voicelog.grammar.tree import Branch, Choice, Expansion, Ref, Repeat, Tagged, Void, Word
+from voicelog.grammar.tree import NULL, Branch, Choice, Expansion, Ref, Repeat, Tagged, Void, Word
 from voicelog.grammar.tree import Sequence as SequencePart
 
 if TYPE_CHECKING:
@@ -84,11 +84,20 @@ class Network:
 
         return stop(self, words.split() if isinstance(words, str) else list(words))
 
-    def sample(self, rng: random.Random, longest: int = 30) -> Sample:
-        """A random sentence by the weights, with the tags of its path."""
+    def sample(self, rng: random.Random, longest: int = 30, *, uniform: bool = False) -> Sample:
+        """A random sentence with the tags of its path.
+
+        Args:
+            rng: where the chance comes from.
+            longest: words after which the sentence takes the shortest way to its end.
+            uniform: take every alternative as likely as the next, whatever the weights.
+
+        Raises:
+            GrammarError: nothing can be said at all.
+        """
         from voicelog.grammar.sample import sample
 
-        return sample(self, rng, longest)
+        return sample(self, rng, longest, uniform)
 
     def cover(self) -> list[Sample]:
         """Sentences that together take every alternative and say every word arc at least once."""
@@ -104,15 +113,23 @@ class Network:
         return reduce(self)
 
     def fsg(self, name: str = "voicelog") -> str:
-        """The search grammar in Sphinx FSG text form."""
+        """The search grammar in Sphinx FSG text form.
+
+        Raises:
+            GrammarError: nothing can be said at all.
+        """
         return self.automaton.fsg(name)
 
     def fsg_excluding(
         self, words: Sequence[str] | str, content: Callable[[str], bool], name: str = "runnerup"
     ) -> str:
-        """FSG of every sentence that differs from `words` in at least one word for which `content` holds."""
+        """FSG of every sentence that differs from `words` in at least one word for which `content` holds.
+
+        Raises:
+            GrammarError: no other sentence can be said.
+        """
         said = words.split() if isinstance(words, str) else list(words)
-        return self.automaton.excluding([word for word in said if content(word)], content).fsg(name)
+        return self.automaton.fsg_excluding([word for word in said if content(word)], content, name)
 
     def phrases(self, limit: int = 2000, seed: int = 1) -> list[str]:
         """Phrases for an engine that takes a phrase list: sampled sentences and every single word."""
@@ -161,7 +178,7 @@ class _Builder:
             case Choice(branches):
                 self._choice(branches, at, to, tail)
             case Repeat():
-                self._repeat(part, at, to)
+                self._repeat(part, at, to, tail)
             case Tagged(inner, tags):
                 first, last = self.state(), self.state()
                 self.arc(at, first, mark=Mark("open"))
@@ -169,6 +186,7 @@ class _Builder:
                 self.arc(last, to, mark=Mark("tag", tags=tags))
 
     def _sequence(self, parts: tuple[Expansion, ...], at: int, to: int, tail: frozenset[str]) -> None:
+        parts = tuple(part for part in parts if part != NULL)
         if not parts:
             self.arc(at, to)
         for place, item in enumerate(parts):
@@ -186,12 +204,12 @@ class _Builder:
                 self.arc(at, first, chance=branch.weight / total, mark=Mark("branch", branch.label))
             self.add(branch.part, first, to, tail)
 
-    def _repeat(self, part: Repeat, at: int, to: int) -> None:
+    def _repeat(self, part: Repeat, at: int, to: int, tail: frozenset[str]) -> None:
         first, last = self.state(), self.state()
         self.arc(at, first, chance=1.0 if part.least else CONTINUE)
         if not part.least:
             self.arc(at, to, chance=1 - CONTINUE)
-        self.add(part.part, first, last, frozenset())
+        self.add(part.part, first, last, tail if part.most else frozenset())
         self.arc(last, to, chance=1.0 if part.most else 1 - CONTINUE)
         if part.most is None:
             self.arc(last, first, chance=CONTINUE)
@@ -226,4 +244,32 @@ def build_network(grammar: Grammar, rules: Iterable[str]) -> Network:
         middle = builder.state()
         builder.arc(start, middle, chance=1 / len(names))
         builder.add(Ref(name, grammar.rules[name].line, 1), middle, end, frozenset())
-    return Network(builder.arcs, start, end, tuple(builder.labels))
+    arcs = _living(builder.arcs, start, end)
+    used = {arc.mark.text for outgoing in arcs for arc in outgoing if arc.mark and arc.mark.kind == "branch"}
+    return Network(arcs, start, end, tuple(label for label in builder.labels if label in used))
+
+
+def _living(arcs: list[list[Arc]], start: int, end: int) -> list[list[Arc]]:
+    """Only the arcs on some way from start to end: <VOID> and weights of zero cut others off."""
+    back: list[list[int]] = [[] for _ in arcs]
+    for state, outgoing in enumerate(arcs):
+        for arc in outgoing:
+            back[arc.to].append(state)
+    reached = _spread(start, lambda state: (arc.to for arc in arcs[state]))
+    ending = _spread(end, lambda state: back[state])
+    return [
+        [arc for arc in outgoing if arc.to in ending] if state in reached else []
+        for state, outgoing in enumerate(arcs)
+    ]
+
+
+def _spread(start: int, following: Callable[[int], Iterable[int]]) -> set[int]:
+    """Every state reached from one."""
+    found = {start}
+    waiting = [start]
+    while waiting:
+        for state in following(waiting.pop()):
+            if state not in found:
+                found.add(state)
+                waiting.append(state)
+    return found

@@ -8,7 +8,8 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from voicelog.grammar.match import Parse, Tag, _parse
+from voicelog.grammar.errors import GrammarError
+from voicelog.grammar.match import Parse, Tag, read_marks
 from voicelog.grammar.network import Arc, Mark, Network
 
 
@@ -27,6 +28,9 @@ class Sample:
 
 def _distances(network: Network) -> list[float]:
     """Least number of arcs from each state to the end."""
+    found = network.memo.get("distances")
+    if isinstance(found, list):
+        return found
     back: list[list[int]] = [[] for _ in network.arcs]
     for state, arcs in enumerate(network.arcs):
         for arc in arcs:
@@ -40,6 +44,7 @@ def _distances(network: Network) -> list[float]:
             if away[before] == math.inf:
                 away[before] = away[state] + 1
                 waiting.append(before)
+    network.memo["distances"] = away
     return away
 
 
@@ -54,31 +59,35 @@ def _made(arcs: list[Arc]) -> Sample:
         if arc.word is not None:
             words.append(arc.word)
             marks.append([])
-    return Sample(tuple(words), _parse([tuple(group) for group in marks], logprob))
+    return Sample(tuple(words), read_marks([tuple(group) for group in marks], logprob))
 
 
 def _walk(
     network: Network, at: int, pick: Callable[[list[Arc]], Arc], longest: int, away: list[float]
 ) -> list[Arc]:
     arcs: list[Arc] = []
-    said = 0
+    said = silent = 0
     while at != network.end:
-        open_ways = [arc for arc in network.arcs[at] if away[arc.to] < math.inf]
-        # A sentence that has grown long takes the shortest way out.
-        arc = min(open_ways, key=lambda way: away[way.to]) if said >= longest else pick(open_ways)
+        open_ways = network.arcs[at]
+        # A sentence that has grown long takes the shortest way out; so does one that goes round and
+        # round saying nothing.
+        hurried = said >= longest or silent > len(network.arcs)
+        arc = min(open_ways, key=lambda way: away[way.to]) if hurried else pick(open_ways)
         said += arc.word is not None
+        silent = silent + 1 if arc.word is None else 0
         arcs.append(arc)
         at = arc.to
     return arcs
 
 
-def sample(network: Network, rng: random.Random, longest: int) -> Sample:
+def sample(network: Network, rng: random.Random, longest: int, uniform: bool) -> Sample:
     """See `Network.sample`."""
-    away = network.memo.setdefault("distances", _distances(network))
-    assert isinstance(away, list)
+    away = _distances(network)
+    if away[network.start] == math.inf:
+        raise GrammarError("no sentence can be said", todo="look for <VOID> and weights of zero")
 
     def pick(ways: list[Arc]) -> Arc:
-        return rng.choices(ways, [math.exp(way.logprob) for way in ways])[0]
+        return rng.choice(ways) if uniform else rng.choices(ways, [math.exp(way.logprob) for way in ways])[0]
 
     return _made(_walk(network, network.start, pick, longest, away))
 
@@ -98,7 +107,7 @@ def cover(network: Network) -> list[Sample]:
     found: list[Sample] = []
     for state, arcs in enumerate(network.arcs):
         for arc in arcs:
-            if id(arc) in taken or state not in come or away[arc.to] == math.inf:
+            if id(arc) in taken:
                 continue
             before: list[Arc] = []
             at = state

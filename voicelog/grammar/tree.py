@@ -17,7 +17,7 @@ class Ref:
     """A reference to a rule, `<name>`."""
 
     rule: str
-    """Unqualified name once the grammar is loaded, else as written."""
+    """Qualified name (`grammar.rule`) once the grammar is loaded, else as written."""
     line: int
     column: int
 
