@@ -56,6 +56,30 @@ def test_a_long_journal_is_not_folded_on_opening(log: Logbook, path: Path) -> No
         assert [jobs.loaded(key) is None for key in jobs] == [True, False]
 
 
+def test_memory_does_not_grow_with_the_jobs(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("voicelog.jobs.views._AT_HAND", 2)
+    with Logbook.open(path) as log:
+        first = open_job(log)
+        a_day(log, jobs=6)
+        jobs: Any = log.state.jobs
+        assert sum(jobs.loaded(key) is not None for key in jobs) == 2
+        log.commit([Draft(ev.JobSelected(), first)])
+        note_dent(log, first, 1)
+        note_dent(log, first, 2)
+        assert jobs.loaded(first) is log.state.job
+        assert log.state == fold(log.events())
+    assert verify(path, JobViews).ok
+
+
+def test_numbers_and_dates_without_folding(log: Logbook, path: Path) -> None:
+    log.undo()
+    with Logbook.open(path, writer=False) as reader:
+        jobs: Any = reader.state.jobs
+        found = [(key, known.number, known.opened_at) for key, known in reader.state.opened.items()]
+        assert all(jobs.loaded(key) is None for key in jobs)
+        assert found == [(job.id, job.number, job.opened_at) for job in jobs.values()]
+
+
 def test_damaged_views_are_made_anew(log: Logbook, path: Path) -> None:
     state = log.state
     log.store.connection.execute("DROP TABLE view_jobs")

@@ -74,7 +74,7 @@ def gap_text(name: str) -> str:
     item = next((item for item in items() if item.id == plain), None)
     if item is None:
         return name
-    text = item.text.replace(": {name}", "").replace(": {count}", "").format(count=_data()["directions"])
+    text = item.text.partition(": {")[0]
     return f"dent {dent} {text}" if dent else text
 
 
@@ -132,7 +132,7 @@ def _lines(job: Job) -> dict[str, object] | None:
         said = step.details.get("direction")
         if step.step == "check-lines" and said is not None:
             seen.update(said if isinstance(said, tuple) else (str(said),))
-    return {"count": needed} if len(seen) < needed else None
+    return {} if len(seen) < needed else None
 
 
 DENT_CHECKS: Mapping[str, Callable[[Dent, Job], bool]] = MappingProxyType(

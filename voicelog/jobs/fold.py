@@ -13,17 +13,26 @@ from __future__ import annotations
 
 from bisect import insort
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from voicelog.errors import VoicelogError
 from voicelog.jobs.changes import change
-from voicelog.jobs.records import Job, State
+from voicelog.jobs.records import Job, Opened, State
 from voicelog.journal import events as ev
 
 Source = Callable[[str], Iterable[ev.Event]]
 """Gives every event of a job so far, in the order in which they count; `Heard` may be left out."""
-Opening = tuple[int, tuple[str, ...]]
-"""(place in the order of opening, groups in which the job was opened: one, unless journals were joined)."""
+
+
+@dataclass(frozen=True)
+class Opening:
+    """That a job was opened."""
+
+    place: int
+    """In the order of opening, counting also jobs whose opening is undone."""
+    groups: tuple[str, ...]
+    """In which it was opened: one, unless journals were joined."""
+    opened: Opened
 
 
 def fold(events: Iterable[ev.Event]) -> State:
@@ -72,16 +81,18 @@ class Jobs(Mapping[str, Job]):
         """The job if it was folded already."""
         return self._found.get(key)
 
-    def put(self, key: str, job: Job | None, opened: Mapping[str, Opening]) -> None:
-        """Set a job (None: fold it when it is looked at), in order of opening."""
-        late = key not in self._found and any(opened[other] > opened[key] for other in self._found)
+    def put(self, key: str, job: Job) -> None:
+        """Add a job that was just opened."""
         self._found[key] = job
-        if late:
-            self._found = dict(sorted(self._found.items(), key=lambda item: opened[item[0]]))
 
-    def drop(self, key: str) -> None:
-        """Forget a job whose opening was undone."""
-        self._found.pop(key, None)
+    def let_go(self, key: str) -> None:
+        """Fold the job again when it is looked at next."""
+        if key in self._found:
+            self._found[key] = None
+
+    def keep(self, keys: Iterable[str]) -> None:
+        """Only these jobs are there, in this order."""
+        self._found = {key: self._found.get(key) for key in keys}
 
 
 @dataclass
@@ -99,7 +110,8 @@ class Outline:
 
     def counts(self, job: str) -> bool:
         """Whether the job is there: an opening of it is not undone."""
-        return any(group not in self.undone for group in self.opened.get(job, (0, ()))[1])
+        known = self.opened.get(job)
+        return known is not None and any(group not in self.undone for group in known.groups)
 
 
 @dataclass
@@ -150,11 +162,9 @@ class Ledger:
         """
         ledger = cls(source)
         ledger.outline = outline
-        for job in outline.opened:
-            if outline.counts(job):
-                ledger._jobs.put(job, None, outline.opened)
         ledger.state = state
         state.jobs = ledger._jobs
+        ledger._list_jobs()
         state.undoable = [group for group in outline.groups if group not in outline.undone]
         ledger._choose()
         return ledger
@@ -196,12 +206,14 @@ class Ledger:
         self.touched.add(event.job)
         opening = isinstance(event.body, ev.JobOpened)
         if opening:
-            place, groups = self.outline.opened.get(event.job, (len(self.outline.opened), ()))
-            self.outline.opened[event.job] = (place, (*groups, event.group))
+            self._remember_opening(event)
         if event.group in self.outline.undone:
             return
         if opening and event.job not in self._jobs:
-            self._jobs.put(event.job, _opened(event), self.outline.opened)
+            self._jobs.put(event.job, _opened(event))
+            self.state.opened[event.job] = self.outline.opened[event.job].opened
+            if self.outline.opened[event.job].place < len(self.outline.opened) - 1:
+                self._list_jobs()
         # A job that nobody looked at yet is folded with this event when somebody does.
         job = self._jobs.loaded(event.job)
         if job is None:
@@ -246,10 +258,33 @@ class Ledger:
     def _refold(self, job: str) -> None:
         self.touched.add(job)
         self.touched.whole.add(job)
-        if self.outline.counts(job):
-            self._jobs.put(job, None, self.outline.opened)
+        if self.outline.counts(job) == (job in self._jobs):
+            self._jobs.let_go(job)
         else:
-            self._jobs.drop(job)
+            self._list_jobs()
+
+    def _remember_opening(self, event: ev.Event) -> None:
+        assert isinstance(event.body, ev.JobOpened)
+        assert event.job is not None
+        known = self.outline.opened.get(event.job)
+        if known is None:
+            opened = Opened(event.body.number, event.at)
+            known = Opening(len(self.outline.opened), (), opened)
+        self.outline.opened[event.job] = replace(known, groups=(*known.groups, event.group))
+
+    def _list_jobs(self) -> None:
+        """The jobs whose opening counts, in order of opening."""
+        outline = self.outline
+        self.state.opened = {
+            job: known.opened for job, known in outline.opened.items() if outline.counts(job)
+        }
+        self._jobs.keep(self.state.opened)
+
+    def rest(self, but: int) -> None:
+        """Let go of all but the last `but` jobs and the current one, to keep memory flat."""
+        for job in list(self._jobs)[: max(0, len(self._jobs) - but)]:
+            if job != self.state.current:
+                self._jobs.let_go(job)
 
     def _choose(self) -> None:
         """The current job: the last that was opened or selected, as far as that counts."""

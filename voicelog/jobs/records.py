@@ -210,12 +210,22 @@ class Job:
         return f"Job {self.number} {plate}" if plate else f"Job {self.number}"
 
 
+@dataclass(frozen=True)
+class Opened:
+    """What is known of a job without folding it."""
+
+    number: int
+    opened_at: str
+
+
 @dataclass
 class State:
     """Everything that the events of a journal add up to."""
 
     jobs: Mapping[str, Job] = field(default_factory=dict)
     """By id, in order of opening.  Those of a long journal are folded when first looked at."""
+    opened: dict[str, Opened] = field(default_factory=dict)
+    """The same jobs in the same order, at no cost: use it for numbers and dates."""
     current: str | None = None
     awake: bool = True
     utterances: int = 0

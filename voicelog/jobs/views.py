@@ -12,21 +12,23 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final
 
-from voicelog.jobs.fold import Ledger, Outline, Source
-from voicelog.jobs.records import Dent, Job, Quote, State
+from voicelog.jobs.fold import Ledger, Opening, Outline, Source
+from voicelog.jobs.records import Dent, Job, Opened, Quote, State
 from voicelog.journal.events import DayClosed, Event, JobOpened, JobSelected
 from voicelog.journal.rows import canonical
 
-VERSION: Final = "1"
+VERSION: Final = "2"
 """Views of another version are rebuilt when a writer opens the journal."""
+_AT_HAND: Final = 32
+"""Jobs whose records stay in memory while a journal is written."""
 
 TABLES: Final[dict[str, str]] = {
     "view_journal": "key TEXT PRIMARY KEY, value TEXT NOT NULL",
     "view_groups": "grp TEXT PRIMARY KEY, place INTEGER NOT NULL, undone INTEGER NOT NULL, "
     "jobs TEXT NOT NULL",
     "view_jobs": "job TEXT PRIMARY KEY, place INTEGER NOT NULL, openings TEXT NOT NULL, "
-    "counts INTEGER NOT NULL, number INTEGER, opened_at TEXT, finished_at TEXT, open_dent INTEGER, "
-    "questions INTEGER, worked_ms INTEGER",
+    "counts INTEGER NOT NULL, number INTEGER NOT NULL, opened_at TEXT NOT NULL, finished_at TEXT, "
+    "open_dent INTEGER, questions INTEGER, worked_ms INTEGER",
     "view_dents": "job TEXT, dent INTEGER, place INTEGER NOT NULL, removed INTEGER NOT NULL, "
     "worked_ms INTEGER NOT NULL, slots TEXT NOT NULL, unconfirmed TEXT NOT NULL, PRIMARY KEY (job, dent)",
     "view_quotes": "job TEXT, place INTEGER, version INTEGER NOT NULL, at TEXT NOT NULL, "
@@ -88,6 +90,7 @@ class JobViews:
     def written(self) -> None:
         """The transaction is on disk."""
         self.ledger.touched.clear()
+        self.ledger.rest(_AT_HAND)
         self._journal = self._journal_values()
 
     def rebuild(self, connection: sqlite3.Connection, events: Iterator[Event]) -> None:
@@ -142,9 +145,10 @@ class JobViews:
 
     def _write_job(self, connection: sqlite3.Connection, key: str) -> None:
         job = self.ledger.state.jobs.get(key)
-        place, openings = self.ledger.outline.opened[key]
-        summary = (0, *(None,) * 6) if job is None else (1, *_summary(job))
-        _put(connection, "view_jobs", (key, place, " ".join(openings), *summary))
+        known = self.ledger.outline.opened[key]
+        opened = (known.opened.number, known.opened.opened_at)
+        opening = (key, known.place, " ".join(known.groups), int(job is not None), *opened)
+        _put(connection, "view_jobs", (*opening, *((None,) * 4 if job is None else _summary(job))))
         whole = key in self.ledger.touched.whole
         dents = None if whole else self.ledger.touched.dents[key]
         _replace(connection, "view_dents", key, {} if job is None else _dent_rows(job, dents), whole=whole)
@@ -177,13 +181,18 @@ def _as_made(connection: sqlite3.Connection) -> bool:
 def _outline(connection: sqlite3.Connection) -> Outline:
     groups = connection.execute("SELECT grp, place, jobs FROM view_groups ORDER BY place").fetchall()
     undone = connection.execute("SELECT grp FROM view_groups WHERE undone").fetchall()
-    opened = connection.execute("SELECT job, place, openings FROM view_jobs ORDER BY place").fetchall()
+    opened = connection.execute(
+        "SELECT job, place, openings, number, opened_at FROM view_jobs ORDER BY place"
+    ).fetchall()
     choices = connection.execute(
         "SELECT grp, job FROM events WHERE type IN (?, ?) AND job IS NOT NULL ORDER BY id",
         (JobOpened.TYPE, JobSelected.TYPE),
     ).fetchall()
     return Outline(
-        opened={job: (place, tuple(openings.split())) for job, place, openings in opened},
+        opened={
+            job: Opening(place, tuple(groups.split()), Opened(number, at))
+            for job, place, groups, number, at in opened
+        },
         groups={group: (place, jobs) for group, place, jobs in groups},
         undone={group for (group,) in undone},
         choices=choices,
@@ -197,8 +206,6 @@ def _days(connection: sqlite3.Connection) -> list[str]:
 
 def _summary(job: Job) -> tuple[Any, ...]:
     return (
-        job.number,
-        job.opened_at,
         job.finished_at,
         job.open_dent,
         len(job.questions),

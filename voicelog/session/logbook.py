@@ -268,7 +268,7 @@ class Logbook:
                 return len(events)
             fresh = [event for event in events if event is not None]
             self._views.add(fresh)
-            self._views.written()
+            self._views.ledger.touched.clear()
             self._last = self._views.last
             return len(fresh)
 

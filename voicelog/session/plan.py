@@ -79,7 +79,7 @@ def job_for(desk: Desk, plan: Plan) -> str:
 
 def open_job(desk: Desk, plan: Plan) -> str:
     """Open the next job."""
-    number = max((job.number for job in desk.state.jobs.values()), default=0) + 1
+    number = max((known.number for known in desk.state.opened.values()), default=0) + 1
     plan.add(ev.JobOpened(number), desk.group)
     return desk.group
 
