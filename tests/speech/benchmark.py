@@ -186,15 +186,15 @@ def noise_named(name: str, voices: list[Samples]) -> Samples:
     return MADE[name](60.0, seed=11) if name in MADE else read_sound(Path(name))
 
 
-def foreign(folder: Path | None) -> tuple[Corpus, list[Samples]]:
-    """Sound that is not for us: a folder of recordings, and made noises."""
+def foreign(folder: Path | None, made: bool) -> tuple[Corpus, list[Samples]]:
+    """Sound that is not for us: a folder of recordings, and made noises if asked for."""
     recordings, sounds = [], []
     for path in sorted(folder.rglob("*")) if folder else []:
         if path.suffix in SOUNDS:
             for piece in pieces(read_sound(path)):
                 recordings.append(Recording(path, "", voice="not for us"))
                 sounds.append(piece)
-    for name, make in MADE.items():
+    for name, make in MADE.items() if made else ():
         for piece in pieces(make(MADE_S, seed=5)):
             recordings.append(Recording(Path(name), "", voice=f"not for us: {name}"))
             sounds.append(piece)
@@ -223,6 +223,7 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--voices", action="store_true", help="a table for each voice too")
     parser.add_argument("--errors", action="store_true", help="list what was wrong")
     parser.add_argument("--rows", type=Path, help="write every answer with its raw scores as JSON")
+    parser.add_argument("--from-rows", type=Path, help="decode nothing: report such a file anew")
     return parser.parse_args()
 
 
@@ -233,14 +234,9 @@ def chosen(corpus: Corpus, given: argparse.Namespace) -> Corpus:
     return Corpus(found[given.first : last], given.grammar or corpus.grammar, given.lexicon or corpus.lexicon)
 
 
-def main() -> None:
-    """Run the benchmark."""
-    given = arguments()
-    corpus = chosen(read_corpus(given.folder, given.manifest), given)
-    if corpus.grammar is None:
-        raise SystemExit("the manifest names no grammar; give --grammar")
-    engine = open_engine(given.engine, grammar=corpus.grammar, lexicon=corpus.lexicon, model=given.model)
-    limits = calibration(engine.name.split()[0])
+def heard(given: argparse.Namespace, corpus: Corpus, engine: Engine) -> list[Row]:
+    """Decode what the command line asks for."""
+    assert corpus.grammar is not None
     network = load_grammar(corpus.grammar).network()
     clean = [read_sound(item.path) for item in corpus.recordings]
     levels: list[float | None] = [] if given.no_clean else [None]
@@ -252,10 +248,35 @@ def main() -> None:
         sounds = noisy(clean, noise, level, given.seed)
         rows += measure(engine, network, corpus, label, sounds, given.latency)
     if given.not_for_us or given.foreign:
-        rows += measure(engine, network, *_labelled(foreign(given.foreign)))
+        others, sounds = foreign(given.foreign, given.not_for_us)
+        rows += measure(engine, network, others, "not for us", sounds)
+    return rows
+
+
+def rescored(path: Path, engine: str) -> list[Row]:
+    """Rows written before, with the confidence of the calibration as it is now."""
+    rows = [Row(**item) for item in json.loads(path.read_text(encoding="utf-8"))]
+    for row in rows:
+        if row.heard:
+            row.confidence = calibration(engine).confidence(row.scores)
+    return rows
+
+
+def main() -> None:
+    """Run the benchmark."""
+    given = arguments()
+    if given.from_rows:
+        name, rows = given.engine, rescored(given.from_rows, given.engine)
+    else:
+        corpus = chosen(read_corpus(given.folder, given.manifest), given)
+        if corpus.grammar is None:
+            raise SystemExit("the manifest names no grammar; give --grammar")
+        engine = open_engine(given.engine, grammar=corpus.grammar, lexicon=corpus.lexicon, model=given.model)
+        name, rows = engine.name, heard(given, corpus, engine)
     if given.rows:
         given.rows.write_text(json.dumps([asdict(row) for row in rows]), encoding="utf-8")
-    print(f"{engine.name}, accepted from {limits.accept}, rejected below {limits.reject}")
+    limits = calibration(name.split()[0])
+    print(f"{name}, accepted from {limits.accept}, rejected below {limits.reject}")
     for label in dict.fromkeys(row.noise for row in rows):
         group = [row for row in rows if row.noise == label]
         print(label, report(group, limits.accept, limits.reject), sep="\n")
@@ -263,15 +284,10 @@ def main() -> None:
             mine = [row for row in group if row.voice == voice]
             print(f" {voice}", report(mine, limits.accept, limits.reject), sep="\n")
     print("calibration", calibration_table(rows), sep="\n")
-    if given.errors:
-        for row in rows:
-            if row.for_us and not row.right:
-                said = f"{row.noise} {row.file} {row.confidence:.2f}: {row.said}"
-                print(said, row.heard, row.alternatives, sep=" | ")
-
-
-def _labelled(pair: tuple[Corpus, list[Samples]]) -> tuple[Corpus, str, list[Samples]]:
-    return pair[0], "not for us", pair[1]
+    for row in rows if given.errors else []:
+        if row.for_us and not row.right:
+            said = f"{row.noise} {row.file} {row.confidence:.2f}: {row.said}"
+            print(said, row.heard, row.alternatives, sep=" | ")
 
 
 if __name__ == "__main__":
