@@ -12,6 +12,7 @@ from voicelog.estimate.card_model import Card
 from voicelog.estimate.lines import Estimate
 from voicelog.estimate.price import price_job
 from voicelog.estimate.quotes import card_of, in_force
+from voicelog.jobs.paint import Thresholds
 from voicelog.jobs.records import Dent, Job, Reading, Step
 from voicelog.meaning.note import SlotValue
 from voicelog.papers.album import Album
@@ -43,6 +44,8 @@ class Subject:
     """None where no pictures were looked for."""
     agreed: Agreed | None = None
     """None where no quote was accepted."""
+    paint: Thresholds | None = None
+    """Limits of paint readings in µm; None where nothing is said of what readings suggest."""
     trouble: str = ""
     """Why the accepted quote cannot be used, in a sentence."""
 
@@ -99,7 +102,7 @@ def subject_of(
     except VoicelogError as error:
         trouble = f"{error.line()}."
     priced = Priced.from_json(estimate.to_json())
-    return Subject(job, priced, Words(letterhead), card.name, album, agreed, trouble)
+    return Subject(job, priced, Words(letterhead), card.name, album, agreed, card.paint, trouble)
 
 
 def _agreed(job: Job) -> Agreed | None:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
-from voicelog.jobs.cautions import cautions
-from voicelog.jobs.checklist import gaps
+from voicelog.jobs.cautions import caution_text
+from voicelog.jobs.checklist import gap_text, gaps
+from voicelog.jobs.paint import Assessment, assessments
 from voicelog.jobs.records import Dent, Reading, Step
+from voicelog.jobs.spot import Units
 from voicelog.meaning.note import Value
 from voicelog.papers import parts
-from voicelog.papers.blocks import Block, Column, Facts, Heading, Notice, Paper, Row, Table, row
+from voicelog.papers.blocks import Block, Column, Facts, Heading, Notice, Paper, Paragraph, Row, Table, row
 from voicelog.papers.changes import changes
 from voicelog.papers.subject import Subject, readings_of, steps_of
 from voicelog.papers.text import isolated
@@ -32,6 +34,7 @@ def work_record(subject: Subject) -> Paper:
             *_steps(subject),
             *_checks(subject),
             *_readings(subject),
+            *_suggested(subject),
             *parts.promises(subject),
             *_cautions_shown(subject),
             *_photo_marks(subject),
@@ -75,20 +78,13 @@ def _head(subject: Subject) -> Facts:
 def _gaps(subject: Subject) -> Iterator[Notice]:
     """What the job lacks: as it was when called finished, else as it is now."""
     job = subject.job
-    now = {gap.id: gap.text for gap in gaps(job)}
     if job.finished_at:
-        items = tuple(_gap(gap, now) for gap in job.gaps)
+        items = tuple(gap_text(name) for name in job.gaps)
         title = "Missing when the job was finished"
     else:
-        items, title = tuple(now.values()), "Still missing"
+        items, title = tuple(gap.text for gap in gaps(job)), "Still missing"
     if items:
         yield Notice(title, tuple(parts.capital(isolated(item)) for item in items), "open")
-
-
-def _gap(name: str, known_now: Mapping[str, str]) -> str:
-    """A gap in words: "size:2" is "dent 2 size"."""
-    what, _, dent = name.partition(":")
-    return known_now.get(name) or (f"dent {dent} {what}" if dent else what)
 
 
 def _steps(subject: Subject) -> Iterator[Block]:
@@ -167,11 +163,30 @@ def _reading_row(subject: Subject, dent: Dent | None, reading: Reading) -> Row:
     return row(where, subject.said("paint_um", reading.um.slot), probe, subject.words.date_time(reading.at))
 
 
+def _suggested(subject: Subject) -> Iterator[Block]:
+    """What the readings at each dent suggest beside the reference."""
+    if subject.paint is None:
+        return
+    units: Units = "um" if subject.letterhead.units == "mm" else "mils"
+    found = list(assessments(subject.job, subject.paint, units))
+    if not found:
+        return
+    columns = (Column("Dent", 0.5), Column("At the dent", 2.1), Column("Reference", 2.1),
+               Column("Compared", 1.2), Column("Suggests", 1.7))  # fmt: skip
+    rows = tuple(_suggested_row(dent, assessment) for dent, assessment in found)
+    yield Table("What the paint readings suggest", columns, rows)
+    yield Paragraph("What readings suggest is guidance, not a verdict on the car.", small=True)
+
+
+def _suggested_row(dent: Dent, found: Assessment) -> Row:
+    beside = "–" if found.reference is None else found.reference.text(found.units)
+    return row(str(dent.number), found.spot.text(found.units), beside, found.comparison or "–", found.finding)
+
+
 def _cautions_shown(subject: Subject) -> Iterator[Notice]:
     """Cautions in full, and whether the technician acknowledged them."""
-    texts = {caution.id: caution.text for caution in cautions()}
     shown = [
-        f"{isolated(texts.get(name, name))} ({'acknowledged' if heard else 'not acknowledged'})"
+        f"{isolated(caution_text(name))} ({'acknowledged' if heard else 'not acknowledged'})"
         for name, heard in subject.job.cautions.items()
     ]
     if shown:
