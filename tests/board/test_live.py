@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 import threading
 import time
+from pathlib import Path
 
 import pytest
 
+from voicelog.board.app import BoardApp
 from voicelog.board.big_text import BigText
 from voicelog.board.caution_band import CautionBand
 from voicelog.board.ear_band import EarBand
@@ -20,9 +23,11 @@ from voicelog.errors import VoicelogError
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
 from voicelog.session import feed
+from voicelog.session.logbook import Logbook
 
 from .day import held, say, whole_day
 from .drive import Driven, driven
+from .plain_price import price
 
 LISTENING = feed.EarChanged("listening", "headset", "bench engine")
 
@@ -258,3 +263,30 @@ def test_a_doubted_single_value_is_asked_with_its_unit() -> None:
         assert "press 1 for yes" in board.text("#question-text")
 
     driven(log, scenario)
+
+
+def test_a_board_beside_the_writer_follows_the_journal_and_changes_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "journal.db"
+    with Logbook.open(path) as writer:
+        writer.commit([Draft(ev.JobOpened(1))])
+        job = writer.state.current
+
+        async def scenario() -> None:
+            app = BoardApp(Logbook.open(path, writer=False), price=price, only_shows=True)
+            async with app.run_test(size=(120, 40)) as pilot:
+                await pilot.pause()
+                writer.commit([
+                    Draft(ev.DentOpened(1), job),
+                    Draft(ev.Noted(1, {"panel": held("roof"), "length_mm": held(20)}), job),
+                ])  # fmt: skip
+                for _ in range(100):
+                    if app.live.query_one("#dent-place", BigText).texts == ("roof", "roof", "roof"):
+                        break
+                    await pilot.pause(0.05)
+                assert app.live.query_one("#dent-place", BigText).texts[0] == "roof"
+                await pilot.press("ctrl+z")
+                await pilot.pause()
+                assert any("only shows" in note.message for note in app._notifications)
+
+        asyncio.run(asyncio.wait_for(scenario(), 20))
+        assert [event.type for event in writer.events()] == ["job-opened", "dent-opened", "noted"]

@@ -30,6 +30,8 @@ from voicelog.session import by_hand
 from voicelog.session.feed import Caution, EarChanged, FeedItem, Run, Utterance
 from voicelog.session.logbook import Logbook
 
+POLL_S = 1.0
+"""How often a board without a session looks for what others wrote."""
 _THEMES = {theme.name: theme for theme in THEMES}
 
 
@@ -44,6 +46,7 @@ class BoardApp(WorkingApp):
         desk: what the review desk can have done.
         review: begin at the review desk.
         price: prices a job in another way than by the card.
+        only_shows: the journal is open for reading beside another process that writes it.
     """
 
     TITLE = "voicelog"
@@ -61,6 +64,7 @@ class BoardApp(WorkingApp):
         desk: Desk | None = None,
         review: bool = False,
         price: Price | None = None,
+        only_shows: bool = False,
     ) -> None:
         super().__init__()
         self.logbook = logbook
@@ -70,7 +74,8 @@ class BoardApp(WorkingApp):
         self._last_jobs: tuple[str | None, ...] = (logbook.state.current,)
         self.live = LiveScreen(self.settings)
         self.stop = threading.Event()
-        self._run, self._review_first = run, review
+        self._news = 0
+        self._run, self._review_first, self._only_shows = run, review, only_shows
         self.price_list = price or (partial(price_job, card=card) if card else None)
         for theme in THEMES:
             self.register_theme(theme)
@@ -85,8 +90,20 @@ class BoardApp(WorkingApp):
         self.show_records()
         if self._review_first:
             self.action_review()
-        if self._run is not None:
+        if self._run is None:
+            self.set_interval(POLL_S, self._look_for_news)
+        else:
             self.start_work(self._listen, "listening")
+
+    def _look_for_news(self) -> None:
+        """Another process may be writing the journal."""
+        before = self.logbook.state.current
+        if self.attempt(self._refresh) and self._news:
+            self._forget({before, self.logbook.state.current})
+            self.show_records()
+
+    def _refresh(self) -> None:
+        self._news = self.logbook.refresh()
 
     def on_unmount(self) -> None:
         """The session's thread must end with the screen."""
@@ -155,11 +172,16 @@ class BoardApp(WorkingApp):
 
     def commit(self, drafts: Sequence[Draft]) -> bool:
         """Write what was done by hand and show it; True where something was written."""
-        if not drafts or not self.attempt(lambda: self.logbook.commit(drafts)):
+        if not drafts or not self._may_write() or not self.attempt(lambda: self.logbook.commit(drafts)):
             return False
         self._forget({draft.job for draft in drafts})
         self.show_records()
         return True
+
+    def _may_write(self) -> bool:
+        if self._only_shows:
+            self.notify("This board only shows; change records where the journal is open", severity="warning")
+        return not self._only_shows
 
     def action_light(self) -> None:
         """Turn from dark to light and back."""
@@ -176,7 +198,7 @@ class BoardApp(WorkingApp):
     def _turn(self, action: Callable[[], Any], possible: bool, otherwise: str) -> None:
         if not possible:
             self.notify(otherwise)
-        elif self.attempt(action):
+        elif self._may_write() and self.attempt(action):
             self.show_records()
 
     def action_understood(self) -> None:
