@@ -195,8 +195,10 @@ def test_jobs_are_found_by_any_detail(visited: tuple[Logbook, str, str]) -> None
     log, job, other = visited
     assert [found.id for found in log.jobs_of("ab12 cde")] == [job]
     assert [found.id for found in log.jobs_of("ada@EXAMPLE.org")] == [job]
-    assert [found.id for found in log.jobs_of("zz99")] == [other]
+    assert [found.id for found in log.jobs_of("sample")] == [job]
+    assert [found.id for found in log.jobs_of("ZZ99 ZZZ")] == [other]
     assert log.jobs_of(" ") == log.jobs_of("nobody") == []
+    assert log.jobs_of("a") == log.jobs_of("zz99") == log.jobs_of("dog") == []
 
 
 def test_forgetting_what_is_not_there(visited: tuple[Logbook, str, str]) -> None:

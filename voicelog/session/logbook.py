@@ -169,12 +169,14 @@ class Logbook:
             return done
 
     def jobs_of(self, text: str) -> list[Job]:
-        """Jobs of which a personal detail holds this text, whatever its case and spaces."""
-        wanted = _bare(text)
+        """Jobs with a personal detail that is this text, or holds all its words; case does not matter.
+
+        Parts of words do not count: what is found may be forgotten.
+        """
         return [
             job
             for job in self.state.jobs.values()
-            if wanted and any(wanted in _bare(str(job.get(name) or "")) for name in DETAILS)
+            if any(_is_meant(text, str(job.get(name) or "")) for name in DETAILS - {"notes"})
         ]
 
     def take_in(
@@ -303,8 +305,9 @@ class Logbook:
         self.close()
 
 
-def _bare(text: str) -> str:
-    return "".join(text.split()).casefold()
+def _is_meant(text: str, detail: str) -> bool:
+    wanted, words = text.casefold().split(), detail.casefold().split()
+    return bool(wanted) and ("".join(wanted) == "".join(words) or set(wanted) <= set(words))
 
 
 def _rereads(event: ev.Event) -> bool:
