@@ -25,7 +25,16 @@ class Listener:
     """A running `voicelog listen` and the lines it printed."""
 
     def __init__(self, log: Path, environment: dict[str, str]) -> None:
-        arguments = ["listen", "--no-board", "--mute", "--json", "--engine", "pocketsphinx", "--log", str(log)]
+        arguments = [
+            "listen",
+            "--no-board",
+            "--mute",
+            "--json",
+            "--engine",
+            "pocketsphinx",
+            "--log",
+            str(log),
+        ]
         self.process = subprocess.Popen(
             [sys.executable, "-m", "voicelog", *arguments],
             stdout=subprocess.PIPE,

@@ -20,7 +20,8 @@ from voicelog.cli.opening import (
 from voicelog.cli.options import EngineOption, LogOption, SettingsOption
 from voicelog.cli.rehearsing import PHRASES, keep, need_rehearsal, recorder
 from voicelog.errors import VoicelogError
-from voicelog.listening import Microphone, portaudio
+from voicelog.listening import Chunk, Microphone, portaudio
+from voicelog.listening.levels import measure
 from voicelog.listening.rehearsal import rehearse, score
 from voicelog.listening.teach import PhoneDecoder, Phones, add_to_lexicon
 from voicelog.listening.teach import teach as find_pronunciation
@@ -104,17 +105,18 @@ def _sound(wanted: str | int | None) -> Iterator[str]:
 
 
 def _room(microphone: Microphone) -> str:
-    levels: list[float] = []
-    clipped = False
+    """Level and noise of some seconds, best with something said in them."""
+    report = measure(_some(microphone))
+    found = "; ".join(report.findings()) or "fine"
+    return f"room        noise {report.noise_dbfs:.0f} dBFS, {found}; {microphone.overflows} overflows"
+
+
+def _some(microphone: Microphone) -> Iterator[Chunk]:
     for chunk in microphone:
-        levels.append(chunk.level_dbfs)
-        clipped = clipped or chunk.clipped
+        yield chunk
         if chunk.end_s >= LISTEN_S:
             microphone.stop()
-            break
-    quiet = sorted(levels)[len(levels) // 5] if levels else -120.0
-    verdict = "clipped: turn it down" if clipped else "noisy" if quiet > -40 else "fine"
-    return f"room        {quiet:.0f} dBFS while nobody speaks, {verdict}; {microphone.overflows} overflows"
+            return
 
 
 def teach(

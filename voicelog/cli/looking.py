@@ -11,6 +11,7 @@ from typing import Annotated
 
 import typer
 
+from voicelog.board.serve import LOOPBACK, PORT, serve_board
 from voicelog.cli.opening import (
     chosen_jobs,
     existing_log,
@@ -173,8 +174,19 @@ def board(
     settings: SettingsOption = None,
     large: Annotated[bool, typer.Option("--large", help="Large type.")] = False,
     light: Annotated[bool, typer.Option("--light", help="Dark letters on a light ground.")] = False,
+    serve: Annotated[bool, typer.Option("--serve", help="Serve it to a browser on this machine.")] = False,
+    host: Annotated[
+        str, typer.Option("--host", help="With --serve: address; others than this machine see all.")
+    ] = LOOPBACK,
+    port: Annotated[int, typer.Option("--port", help="With --serve.")] = PORT,
 ) -> None:
     """Show the board over the journal, without listening."""
+    if serve:
+        given = {"--log": existing_log(log), "--card": card, "--settings": settings}
+        options = [text for name, path in given.items() if path for text in (name, str(path.absolute()))]
+        flags = [name for name, wanted in (("--large", large), ("--light", light)) if wanted]
+        serve_board([sys.executable, "-m", "voicelog", "board", *options, *flags], host=host, port=port)
+        return
     _show_board(log, card, settings, review=False, large=large, light=light)
 
 

@@ -9,7 +9,7 @@ from typing import NoReturn
 import typer
 
 from voicelog import __version__
-from voicelog.cli import fitting, keeping, looking, speaking, tuning
+from voicelog.cli import first, fitting, keeping, looking, speaking, tuning
 from voicelog.errors import VoicelogError
 
 BAD_INPUT = 2
@@ -33,7 +33,7 @@ def _top(version: bool = typer.Option(False, "--version", help="Print the versio
         raise typer.Exit
 
 
-for part in (speaking, looking, keeping, tuning, fitting):
+for part in (speaking, looking, keeping, tuning, fitting, first):
     part.register(app)
 
 

@@ -12,6 +12,7 @@ import typer
 
 from voicelog.answering import Answerer, Player, SilentAnswerer, open_answerer
 from voicelog.cli.demo import run_demo
+from voicelog.cli.first import guide
 from voicelog.cli.live import live_board
 from voicelog.cli.opening import open_card, open_dialogue, open_ears, open_logbook
 from voicelog.cli.options import CardOption, EngineOption, JsonOption, LogOption, SettingsOption
@@ -22,7 +23,7 @@ from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session import feed as fd
 from voicelog.session.dialogue import Outcome
 from voicelog.session.listening_loop import Ear
-from voicelog.settings import Settings, load_settings
+from voicelog.settings import Settings, config_path, load_settings
 
 
 def register(app: typer.Typer) -> None:
@@ -110,6 +111,8 @@ def listen(
     as_json: JsonOption = False,
 ) -> None:
     """Listen to the microphone."""
+    if board and settings is None and sys.stdout.isatty() and not config_path().exists():
+        guide()
     given = load_settings(settings)
     rates = open_card(card, given)
     with open_logbook(log) as logbook:
