@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-RIGHT = ("root_margin", "level_range")
-FOR_US = ("phones_per_frame", "acoustic_per_frame", "margin_per_frame")
+RIGHT = ("root_margin", "worst_word", "phones_per_frame", "level_range")
+FOR_US = ("phones_per_frame", "acoustic_per_frame")
 RIDGE = 1.0
 """Strength of the pull towards zero, on scores scaled to unit variance."""
 STEPS = 50
