@@ -17,7 +17,6 @@ from voicelog.jobs.facts import Facts, all_hold, of_dent
 from voicelog.jobs.records import Dent, Job
 from voicelog.meaning.note import Value
 
-READINGS = ("paint_um", "reference_um")
 Say = Callable[[str, Value], str]
 """A slot and its value as people say it."""
 
@@ -33,10 +32,6 @@ class Rule:
     says: str
     source: str
 
-    def text(self, dent: Dent, say: Say) -> str:
-        """Both facts as spoken: "aluminium panel, but a magnetic base"."""
-        return re.sub(r"\{(\w+)\}", lambda found: _said(found[1], dent, say), self.says)
-
 
 @dataclass(frozen=True)
 class Contradiction:
@@ -45,6 +40,20 @@ class Contradiction:
     rule: Rule
     slot: str
     """The slot to ask about."""
+    facts: Facts
+    """What is known of the dent."""
+
+    def text(self, dent: Dent, say: Say) -> str:
+        """Both facts as spoken: "aluminium panel, but a magnetic base"."""
+        return re.sub(r"\{(\w+)\}", lambda found: self._known(found[1], dent, say), self.rule.says)
+
+    def _known(self, slot: str, dent: Dent, say: Say) -> str:
+        value = dent.get(slot)
+        if value is not None:
+            return say(slot, value)
+        start = f"{slot}="
+        values = sorted(fact.removeprefix(start) for fact in self.facts if fact.startswith(start))
+        return " and ".join(say(slot, value) for value in values if value != "*")
 
 
 @cache
@@ -79,23 +88,15 @@ def contradictions(
         if slot is None or not all_hold(rule.terms, now):
             continue
         if slot in changed or not all_hold(rule.terms, then):
-            found.setdefault(slot, Contradiction(rule, slot))
+            found.setdefault(slot, Contradiction(rule, slot, now))
     return tuple(found.values())
 
 
 def _facts(dent: Dent, job: Job) -> Facts:
     known = of_dent(dent, job)
-    return known | {f"{slot}=*" for slot in dent.fields}
+    return known | {f"{fact.partition('=')[0]}=*" for fact in known}
 
 
 def _doubted(rule: Rule, dent: Dent, changed: Collection[str]) -> str | None:
     known = [slot for slot in rule.doubts if slot in dent.fields or slot in changed]
     return next((slot for slot in known if slot in changed), known[0] if known else None)
-
-
-def _said(slot: str, dent: Dent, say: Say) -> str:
-    if slot == "probe":
-        probes = [reading.probe for reading in dent.readings if reading.probe is not None]
-        return say("probe", probes[-1]) if probes else ""
-    value = dent.get(slot)
-    return "" if value is None else say(slot, value)

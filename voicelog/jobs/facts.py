@@ -43,7 +43,8 @@ def of_dent(dent: Dent, job: Job, thresholds: Thresholds | None = None) -> Facts
     |---|---|
     | paint=RESULT | what its readings suggest; only with thresholds |
     | reading=taken | it has a reading |
-    | probe_fit=wrong | a reading's probe does not read on the dent's metal |
+    | wrong_probe=PROBE | the probe of a reading does not read on the dent's metal |
+    | wrong_reference_probe=PROBE | nor does that of a reference reading on its panel |
     | width=over-length | it is wider than long |
     | count=several | the record stands for more than one dent |
     | main=none, main=itself | the dent it belongs to is not there, or is itself |
@@ -72,11 +73,12 @@ def _probes(dent: Dent, job: Job) -> Iterable[str]:
     beside = [reading for reading in references_of(dent, job) if reading.panel is not None]
     material = dent.get("material")
     fit = None if material is None else probe_for(str(material))
-    for reading in (*dent.readings, *beside):
-        if reading.probe is not None:
-            yield f"probe={reading.probe}"
-            if fit is not None and reading.probe != fit:
-                yield "probe_fit=wrong"
+    for slot, readings in (("probe", dent.readings), ("reference_probe", beside)):
+        for reading in readings:
+            if reading.probe is not None:
+                yield f"{slot}={reading.probe}"
+                if fit not in (None, reading.probe):
+                    yield f"wrong_{slot}={reading.probe}"
 
 
 def _main(dent: Dent, job: Job) -> Iterable[str]:

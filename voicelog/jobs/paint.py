@@ -54,7 +54,7 @@ class Assessment:
     """At the dent."""
     reference: Spot | None
     by_reference: bool
-    """Whether only the comparison with the reference shows it."""
+    """Whether the comparison with the reference shows it."""
     settled: bool
     """False while one of the readings behind it is in doubt."""
     thick: bool
@@ -139,21 +139,17 @@ def assess(dent: Dent, job: Job, thresholds: Thresholds, units: Units = "um") ->
 
 
 def _judge(spot: Spot, reference: Spot | None, limits: Thresholds) -> tuple[Result, bool]:
-    """The result, and whether only the reference shows it."""
+    """The result, and whether the reference shows it."""
     thin = _data()["thin"]
+    over = reference is not None and _over(spot.most - reference.mean, limits.over_reference_um)
+    under = reference is not None and reference.mean - spot.least > thin["under_reference_um"]
     if _over(spot.most, limits.filler_above_um):
-        return "filler", False
-    if _over(spot.most, limits.refinished_above_um):
-        return "refinish", False
-    if reference is not None and _over(spot.most - reference.mean, limits.over_reference_um):
-        return "refinish", True
-    if spot.least < thin["below_um"]:
-        return "thin", False
-    if reference is None:
-        return "no-reference", False
-    if reference.mean - spot.least > thin["under_reference_um"]:
-        return "thin", True
-    return "factory", False
+        return "filler", over
+    if over or _over(spot.most, limits.refinished_above_um):
+        return "refinish", over
+    if under or spot.least < thin["below_um"]:
+        return "thin", under
+    return ("no-reference" if reference is None else "factory"), False
 
 
 def _over(value: Decimal, limit: Decimal | None) -> bool:

@@ -13,8 +13,9 @@ from voicelog.jobs.records import Dent, Field, Job, Reading, Step
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import SlotValue, Value
-from voicelog.meaning.phrases import choice_text, say_value, slot_name
+from voicelog.meaning.phrases import say_value, slot_name
 from voicelog.session.plan import Desk, Plan, ask_about
+from voicelog.vocabulary import NUMBERS
 
 
 @dataclass(frozen=True)
@@ -89,14 +90,10 @@ def _with_dent(job: Job | None, dent: Dent) -> Job:
 
 
 def _why(item: Contradiction, dent: Dent, desk: Desk) -> str:
-    return item.rule.text(dent, lambda slot, value: say_value(slot, value, desk.region))
+    return item.text(dent, lambda slot, value: say_value(slot, value, desk.region))
 
 
 def _question(item: Contradiction, dent: Dent, value: Value, desk: Desk) -> str:
     """Both facts, then the value: "aluminium panel, but a magnetic base; is aluminium right?"."""
-    name = (
-        f"{slot_name(item.slot)} "
-        if isinstance(value, int) or item.slot not in ("material", "method")
-        else ""
-    )
-    return f"{_why(item, dent, desk)}; is {name}{choice_text(item.slot, value, desk.region)} right?"
+    name = f"{slot_name(item.slot)} " if item.slot in NUMBERS else ""
+    return f"{_why(item, dent, desk)}; is {name}{say_value(item.slot, value, desk.region)} right?"
