@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 import gc
 import io
+import sqlite3
 import statistics
 import sys
 import tempfile
@@ -86,6 +87,17 @@ def opened(path: Path, writer: bool) -> float:
     return timed(work)
 
 
+def bare_commit_ms(folder: Path) -> float:
+    """Median of a commit of one small row: what the disk takes at this moment, whoever else uses it."""
+    connection = sqlite3.connect(folder / "bare.db", isolation_level=None)
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("CREATE TABLE t (x)")
+    took = [timed(lambda: connection.execute("INSERT INTO t VALUES (1)")) for _ in range(100)]
+    connection.close()
+    return 1000 * statistics.median(took)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--events", type=int, default=100_000)
@@ -93,10 +105,14 @@ def main() -> None:
     given = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="voicelog-bench-", dir=given.folder) as folder:
         path = Path(folder) / "day.journal"
+        print(f"a bare commit of SQLite on this disk ms: median {bare_commit_ms(Path(folder)):.2f}")
+        begin = time.process_time()
         took, memory = fill(path, given.events)
+        processor = 1000 * (time.process_time() - begin) / len(took)
         quantiles = [1000 * q for q in statistics.quantiles(took, n=100)]
         print(f"events {given.events}, commits {len(took)}, file {path.stat().st_size / 1e6:.1f} MB")
         print(f"commit ms: median {quantiles[49]:.2f}, 95 % {quantiles[94]:.2f}, 99 % {quantiles[98]:.2f}")
+        print(f"processor ms for each utterance: {processor:.2f}")
         print("memory MB: " + ", ".join(f"{count} events {mb:.0f}" for count, mb in memory))
         for writer in (True, False):
             runs = [opened(path, writer) for _ in range(5)]
