@@ -14,6 +14,7 @@ from typing import Any, Literal
 from voicelog.journal.body import BODIES as BODIES
 from voicelog.journal.body import Body as Body
 from voicelog.journal.body import value_of
+from voicelog.journal.envelope import Event as Event
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.vocabulary import Decision, Kind
 
@@ -386,30 +387,3 @@ RECORD_BODIES: tuple[type[Body], ...] = (
     MemoKept, Discounted, Finished,
 )  # fmt: skip
 """Bodies that change a record: what undo takes back.  A group holding none of them is no target."""
-
-
-@dataclass(frozen=True)
-class Event:
-    """One fact with its place in time and its origin."""
-
-    id: str
-    """Time-ordered unique id (UUID version 7, text form)."""
-    group: str
-    """Id shared by all events of one utterance or one action by hand."""
-    at: str
-    """Wall clock, ISO 8601 with offset, milliseconds."""
-    order: int
-    """Monotonic order within the device, from 1; never repeats, whatever the wall clock does."""
-    device: str
-    version: str
-    """Version of voicelog that wrote it."""
-    job: str | None
-    """Id of the job it belongs to (the id of its JobOpened event's group); None where it belongs to none."""
-    body: Body
-    derived: Mapping[str, Any] = field(default_factory=dict)
-    """What it was derived from, as in `{"utterance": 3}`."""
-
-    @property
-    def type(self) -> str:
-        """The name of the body's type."""
-        return self.body.TYPE
