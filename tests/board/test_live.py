@@ -18,7 +18,7 @@ from voicelog.board.level_meter import LevelMeter
 from voicelog.board.live_screen import LiveScreen
 from voicelog.board.messages import LevelFed, PartialFed
 from voicelog.board.plan_view import PlanView
-from voicelog.board.question_card import QuestionCard
+from voicelog.board.question_card import QuestionCard, latest
 from voicelog.errors import VoicelogError
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
@@ -290,3 +290,55 @@ def test_a_board_beside_the_writer_follows_the_journal_and_changes_nothing(tmp_p
 
         asyncio.run(asyncio.wait_for(scenario(), 20))
         assert [event.type for event in writer.events()] == ["job-opened", "dent-opened", "noted"]
+
+
+def test_question_about_a_whole_utterance_is_left_to_the_voice() -> None:
+    log = whole_day()
+    words = ("left wing shallow push", "left wing shallow")
+    log.commit(
+        [Draft(ev.Asked("q7", "note", words, "left wing, shallow, push: is that right?"), log.state.current)]
+    )
+
+    async def scenario(board: Driven) -> None:
+        assert shown(board, "choice-1") == words[0]
+        await board.press("1")
+        assert board.bodies(ev.Answered) == []
+        await board.press("r", "k")
+        assert board.bodies(ev.Answered) == [ev.Answered("q7", None, by="hand", slot="note")]
+        await board.press("b")
+        assert not board.app.live.query_one(QuestionCard).display
+
+    driven(log, scenario)
+
+
+def test_the_question_shown_is_the_one_an_answer_goes_to() -> None:
+    log = whole_day(asking=True)
+    job = log.state.current
+    log.commit([Draft(ev.Asked("q2", "depth", ("shallow", "deep"), "depth: shallow; or deep?", 3), job)])
+    log.commit([Draft(ev.Asked("q3", "material", ("steel", "plastic"), "steel; or plastic?", 1), job)])
+    found = latest(log.state.job)
+    assert found is not None
+    # Dent 3 is the open one; the question of dent 1 was asked later and yet waits.
+    assert found.id == "q2"
+
+
+def test_partials_keep_up_with_a_busy_session() -> None:
+    """At least five a second, with ten reports of the level a second beside them."""
+    seen: set[str] = set()
+
+    def run(report: feed.Feed, stop: threading.Event) -> None:
+        report(LISTENING)
+        number = 0
+        while not stop.wait(0.05):
+            number += 1
+            report(feed.Level(-30.0))
+            report(feed.Partial(f"word {number}"))
+
+    async def scenario(board: Driven) -> None:
+        ends = time.monotonic() + 2.0
+        while time.monotonic() < ends:
+            await board.pilot.pause(0.02)
+            seen.add(str(board.app.live.query_one(Hearing).render()).splitlines()[0])
+
+    driven(whole_day(), scenario, run=run)
+    assert len(seen) >= 10

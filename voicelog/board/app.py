@@ -16,7 +16,7 @@ from voicelog.board.heard_log import HeardLog
 from voicelog.board.live_screen import LiveScreen
 from voicelog.board.messages import Fed, as_message
 from voicelog.board.ports import BoardSettings, Desk, Price
-from voicelog.board.question_card import latest
+from voicelog.board.question_card import NOTE, latest
 from voicelog.board.review.screen import ReviewScreen
 from voicelog.board.themes import DARK, LIGHT, THEMES
 from voicelog.board.workers import WorkingApp
@@ -213,6 +213,10 @@ class BoardApp(WorkingApp):
         job = self.logbook.state.job
         question = latest(job)
         if job is None or question is None or len(question.choices) < choice:
+            return
+        if question.slot == NOTE:
+            # Its choices are words: only the session can turn them into values of a dent.
+            self.notify("Say yes, or say it again; the review desk can drop the question (k)")
             return
         self.commit(by_hand.answer(job, question.id, question.choices[choice - 1]))
 

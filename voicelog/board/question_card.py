@@ -13,9 +13,22 @@ from voicelog.jobs.records import Job, Question
 HOW_TO_CHOOSE = "Say the figures, yes or no, or press 1 or 2."
 
 
+NOTE = "note"
+"""The slot of a question about a whole utterance; its choices are words."""
+
+
 def latest(job: Job | None) -> Question | None:
-    """The question that an answer would settle: the one asked last."""
-    return next(reversed(job.questions.values()), None) if job else None
+    """The question that an answer would settle, as `voicelog.session.answering_notes` picks it.
+
+    A question about a whole utterance asked last comes first; else the last one about the open dent,
+    else the last one.
+    """
+    questions = [] if job is None else list(job.questions.values())
+    if job is None or not questions or questions[-1].slot == NOTE:
+        return questions[-1] if questions else None
+    settled_by_value = [question for question in questions if question.slot != NOTE]
+    here = [question for question in settled_by_value if question.dent == job.open_dent]
+    return (here or settled_by_value)[-1]
 
 
 class QuestionCard(Vertical):
@@ -42,5 +55,8 @@ class QuestionCard(Vertical):
         self.query_one("#choice-2", BigText).show("" if single else texts[1])
         for name in ("#question-or", "#choice-2"):
             self.query_one(name).display = not single
-        how = "Say yes, no or the right value, or press 1 for yes." if single else HOW_TO_CHOOSE
+        if question.slot == NOTE:
+            how = "Say yes, or say it again."
+        else:
+            how = "Say yes, no or the right value, or press 1 for yes." if single else HOW_TO_CHOOSE
         self.query_one("#question-text", Static).update(f"“{question.text}”  {how}")

@@ -37,6 +37,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("later", "full_stop", "Day after", "Show the day after"),
     Command("all_days", "asterisk", "All days", "Show every day or one day"),
     Command("new_dent", "plus", "New dent", "Begin a dent by hand"),
+    Command("drop", "k", "Drop", "Drop the open question and keep what stands"),
     Command("discount", "percent_sign", "Discount", "Give a discount on this job"),
     Command("tell", "t", "Told", "The customer was told of every risk noted"),
     Command("finish", "f", "Finished", "Call this job finished"),

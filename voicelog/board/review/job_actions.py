@@ -6,6 +6,7 @@ from voicelog.board import typed
 from voicelog.board.details_form import DetailsForm
 from voicelog.board.dialogs import Ask
 from voicelog.board.progress import WorkScreen
+from voicelog.board.question_card import latest
 from voicelog.board.review.day_index import days_of, to_settle
 from voicelog.board.review.lists import FieldList, JobList, QuoteList
 from voicelog.board.review.utterance_actions import UtteranceActions
@@ -84,6 +85,14 @@ class JobActions(UtteranceActions):
         )
         if text is not None:
             self.commit(drafts(text), f"Discount {text} %")
+
+    def do_drop(self) -> None:
+        """Drop the question that would be answered next; what stands there stays."""
+        job, question = self.job, latest(self.job)
+        if job is None or question is None:
+            self.notify("No question is open")
+        else:
+            self.commit(by_hand.answer(job, question.id, None), f"Dropped: {question.text}")
 
     def do_tell(self) -> None:
         """The customer was told of every risk noted."""
