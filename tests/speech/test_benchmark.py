@@ -76,11 +76,15 @@ def test_slots_are_the_words_of_the_rules_named(tmp_path: Path) -> None:
 
 
 def test_short_run_for_real() -> None:
-    """A tenth of the tuning recordings: nearly all right, no blow of a hammer accepted."""
+    """A few American recordings for tuning: most are right, no blow of a hammer is accepted.
+
+    `python -m tests.speech.benchmark tests/speech/trade` measures all voices.
+    """
     corpus = read_corpus(TRADE)
     assert corpus.grammar is not None
-    some = [item for item in corpus.recordings if item.split == "tuning"][::12]
-    blows = list(pieces(impacts(12.0, seed=8)))
+    voices = ("natural:am_puck", "natural:am_michael")
+    some = [item for item in corpus.recordings if item.split == "tuning" and item.voice in voices][::6]
+    blows = list(pieces(impacts(8.0, seed=8)))
     engine = open_engine("pocketsphinx", grammar=corpus.grammar, lexicon=corpus.lexicon)
     network = load_grammar(corpus.grammar).network()
     sounds = [read_sound(item.path) for item in some]
