@@ -22,6 +22,8 @@ HUB_WORDS = 12
 """A hub can begin at least this many words."""
 HUB_WAYS = 3
 """At least this many arcs lead to a hub."""
+LOST = 1e-9
+"""A sum of chances this near to 1 is 1 but for rounding."""
 
 
 @dataclass(frozen=True)
@@ -170,9 +172,15 @@ class _Subsets:
         out = {(word, self._target(group)): sum(group.values()) for word, group in by_word.items()}
         for hub, chance in outside.items():
             out["", self._target({hub: 1.0})] = chance
+        ends = inside.get(self.network.end, 0.0)
+        total = sum(out.values()) + ends
+        if abs(total - 1) > LOST:
+            # Ways cut off by <VOID>, or round and round without a word, leave their share to the others.
+            out = {key: chance / total for key, chance in out.items()}
+            ends /= total
         self.arcs.append(out)
-        if self.network.end in inside:
-            self.final[place] = inside[self.network.end]
+        if ends:
+            self.final[place] = ends
 
     def _target(self, weights: dict[int, float]) -> int:
         key = frozenset(weights)

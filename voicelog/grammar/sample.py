@@ -66,17 +66,19 @@ def _walk(
     network: Network, at: int, pick: Callable[[list[Arc]], Arc], longest: int, away: list[float]
 ) -> list[Arc]:
     arcs: list[Arc] = []
-    said = silent = 0
+    said = 0
+    passed = {at: 0}
     while at != network.end:
         open_ways = network.arcs[at]
-        # A sentence that has grown long takes the shortest way out; so does one that goes round and
-        # round saying nothing.
-        hurried = said >= longest or silent > len(network.arcs)
-        arc = min(open_ways, key=lambda way: away[way.to]) if hurried else pick(open_ways)
-        said += arc.word is not None
-        silent = silent + 1 if arc.word is None else 0
+        # A sentence that has grown long takes the shortest way out.
+        arc = min(open_ways, key=lambda way: away[way.to]) if said >= longest else pick(open_ways)
         arcs.append(arc)
         at = arc.to
+        if arc.word is not None:
+            said += 1
+            passed.clear()
+        # Going round without a word says nothing: the round is forgotten.
+        arcs = arcs[: passed.setdefault(at, len(arcs))]
     return arcs
 
 
