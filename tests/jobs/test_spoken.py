@@ -102,6 +102,15 @@ class TestAsked:
         assert current(logbook).dents[1].get("material") == "steel"
         assert current(logbook).dents[1].unconfirmed == []
 
+    def test_an_answer_may_contradict_itself_again(self, say: Say, logbook: Logbook) -> None:
+        say(*SPOKEN["belongs_to"])
+        assert say("nine").heard.question == "there is no dent nine; is main dent nine right?"
+        assert current(logbook).dents[1].fields["belongs_to"].slot.doubt
+        assert len(current(logbook).questions) == 1
+        say("next dent roof ten mil", "next dent roof twelve mil", "go to dent one", "three")
+        assert current(logbook).dents[1].get("belongs_to") == 3
+        assert not current(logbook).questions
+
     def test_a_question_is_an_event_and_undo_takes_it_back(self, say: Say, logbook: Logbook) -> None:
         say(*SPOKEN["material"])
         asked = [event.body for event in logbook.events() if isinstance(event.body, ev.Asked)]

@@ -14,9 +14,9 @@ from functools import cache
 from importlib import resources
 from typing import Any, Literal
 
-from voicelog.jobs.facts import all_hold, holds, of_dent, of_steps
+from voicelog.jobs.facts import Facts, all_hold, holds, of_dent, of_steps
 from voicelog.jobs.paint import Thresholds
-from voicelog.jobs.records import Job, Step
+from voicelog.jobs.records import Job
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,8 @@ def due_cautions(job: Job, thresholds: Thresholds | None = None) -> tuple[Cautio
         job: the job.
         thresholds: limits of paint readings in µm; without them readings bring nothing up.
     """
-    due = (found for caution in cautions() for found in _due(caution, job, thresholds))
+    scene = _Scene.of(job, thresholds)
+    due = (found for caution in cautions() for found in _due(caution, scene))
     return tuple(caution for caution in due if caution.id not in job.cautions)
 
 
@@ -88,41 +89,49 @@ def caution_text(name: str) -> str:
     return next((caution.text for caution in cautions() if caution.id == plain), name)
 
 
-def _due(caution: Caution, job: Job, thresholds: Thresholds | None) -> Iterator[Caution]:
+@dataclass(frozen=True)
+class _Scene:
+    """What is known of a job, worked out once for all cautions."""
+
+    places: tuple[tuple[int | None, Facts], ...]
+    """By dent; under None the steps said while no dent was open."""
+    steps: tuple[tuple[datetime, Facts], ...]
+
+    @classmethod
+    def of(cls, job: Job, thresholds: Thresholds | None) -> _Scene:
+        listed = list(job.listed())
+        places = [(dent.number, of_dent(dent, job, thresholds)) for dent in listed]
+        steps = [*job.steps, *(step for dent in listed for step in dent.steps)]
+        return cls(
+            (*places, (None, of_steps(job.steps))),
+            tuple((datetime.fromisoformat(step.at), of_steps([step])) for step in steps),
+        )
+
+    def dents(self, caution: Caution) -> Iterator[int | None]:
+        """Numbers of the dents that bring a caution up; None for steps of no dent."""
+        return (number for number, facts in self.places if _any_group(caution, facts))
+
+
+def _due(caution: Caution, scene: _Scene) -> Iterator[Caution]:
     if caution.near is not None:
-        if _followed(caution.near, _steps(job)):
+        if _followed(caution.near, scene):
             yield caution
         return
     if caution.times > 1:
-        fitting = [s for s in _steps(job) if any(all_hold(g, of_steps([s])) for g in caution.when)]
-        if len(fitting) >= caution.times:
+        if sum(_any_group(caution, facts) for _, facts in scene.steps) >= caution.times:
             yield caution
         return
-    for number in _dents(caution, job, thresholds):
+    for number in scene.dents(caution):
         if caution.repeat == "job" or number is None:
             yield caution
             return
         yield replace(caution, id=f"{caution.id}:{number}", text=f"Dent {number}. {caution.text}")
 
 
-def _dents(caution: Caution, job: Job, thresholds: Thresholds | None) -> Iterator[int | None]:
-    """Numbers of the dents that bring a caution up; None for steps said while no dent was open."""
-    for dent in job.listed():
-        facts = of_dent(dent, job, thresholds)
-        if any(all_hold(group, facts) for group in caution.when):
-            yield dent.number
-    facts = of_steps(job.steps)
-    if any(all_hold(group, facts) for group in caution.when):
-        yield None
+def _any_group(caution: Caution, facts: Facts) -> bool:
+    return any(all_hold(group, facts) for group in caution.when)
 
 
-def _followed(near: Near, steps: list[Step]) -> bool:
-    first, second = (
-        [datetime.fromisoformat(step.at) for step in steps if holds(term, of_steps([step]))]
-        for term in near.steps
-    )
+def _followed(near: Near, scene: _Scene) -> bool:
+    first, second = ([at for at, facts in scene.steps if holds(term, facts)] for term in near.steps)
     return any(abs(one - other) <= near.within for one in first for other in second)
-
-
-def _steps(job: Job) -> list[Step]:
-    return [*job.steps, *(step for dent in job.listed() for step in dent.steps)]

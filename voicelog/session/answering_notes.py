@@ -7,7 +7,8 @@ from voicelog.journal import events as ev
 from voicelog.meaning.answers import interpret_answer, offered
 from voicelog.meaning.note import Note, SlotValue, Value
 from voicelog.meaning.phrases import say_value, slot_name
-from voicelog.session.plan import Desk, Plan, refused
+from voicelog.session.contradictions import doubt_slots
+from voicelog.session.plan import Desk, Plan, ask_about, refused
 from voicelog.vocabulary import LISTS
 
 READINGS = ("paint_um", "reference_um")
@@ -87,8 +88,18 @@ def _held(slot: str, value: Value) -> Value:
 
 
 def _other(question: Question, value: Value, note: Note, desk: Desk) -> Plan:
-    """A value that was not among the choices: the speaker knows better."""
-    return _settled(question, value, note.words, desk)
+    """A value that was not among the choices: the speaker knows better, but may contradict himself."""
+    plan = _settled(question, value, note.words, desk)
+    job, number = desk.job, question.dent
+    if job is None or number not in job.dents or question.slot in READINGS:
+        return plan
+    said = {question.slot: SlotValue(_held(question.slot, value), note.words)}
+    doubted = doubt_slots(desk, job.dents[number], number, said)
+    for slot, text in doubted.texts.items():
+        held = doubted.slots[slot]
+        plan.add(ev.Corrected(number, {slot: held}), job.id)
+        ask_about(desk, plan, job.id, number, slot, held, text)
+    return plan
 
 
 def _dropped(question: Question, note: Note, desk: Desk) -> Plan:
