@@ -1,31 +1,36 @@
 """The say-card: everything that can be said, read off the grammar itself.
 
 A doc comment above a rule is its title, with examples behind a colon.  What stands before a tag
-`{slot=value}` is a way to say that value.
+`{slot=value}` is a way to say that value, with "…" for words of another rule.  A rule without a
+doc comment belongs to the rules of its file that refer to it.
 """
 
 from __future__ import annotations
 
 import itertools
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from jinja2 import Environment, select_autoescape
-
 from voicelog.grammar.load import Grammar
+from voicelog.grammar.saycard_page import PAGE
 from voicelog.grammar.tree import Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged, Word
 
 MOST_FORMS = 12
 """Ways to say one value that are listed."""
-LEFT_OUT = frozenset({"kind", "act", "spot", "id", "unit", "label", "end_of"})
-"""Tags that only steer the parser: their words are in the examples."""
-UNNAMED = frozenset(
-    {"coin", "undo", "control", "question", "next_dent", "same_again", "clear", "job", "quote"}
+KINDS = frozenset({"kind", "spot"})
+"""Tags that say what a sentence is about: their words stand in the examples, or are listed without any."""
+LEFT_OUT = KINDS | {"unit", "label", "part", "digit"}
+"""Tags that only steer the parser."""
+UNNAMED = LEFT_OUT | frozenset(
+    {"coin", "undo", "control", "question", "next_dent", "same_again", "clear", "job", "quote", "act", "id"}
 )
 """Slots whose values are names for the program only: not shown beside the words."""
 SKIPPED = frozenset({"numbers", "fillers", "spelling"})
 """Files whose words are shown by example only, or are known to everybody (a spelling alphabet)."""
+NO_BREAK = "\u00a0"
+ELSEWHERE = "…"
+"""Stands for the words of another rule."""
 MIL = "In a length a mil is a millimetre; in a paint reading a mil is a thousandth of an inch."
 SPELLING = (
     "Plates and VINs: spell with the ICAO alphabet (alfa, bravo, charlie …) and single digits; niner is nine."
@@ -44,7 +49,7 @@ class SayEntry:
         """The forms, and the value where it is none of them."""
         said = " · ".join(self.forms)
         plain = self.value.replace("-", " ")
-        return said if self.slot in UNNAMED or plain in self.forms else f"{said} → {plain}"
+        return said if self.slot in UNNAMED or _names(self.forms, plain) else f"{said} → {plain}"
 
 
 @dataclass(frozen=True)
@@ -56,11 +61,14 @@ class SayGroup:
     entries: tuple[SayEntry, ...]
 
     def lines(self) -> list[str]:
-        """One line for each value with several forms; the others share a line."""
-        texts = [(entry, entry.text()) for entry in self.entries]
+        """One line for each value with several forms; the others share a line.
+
+        The blanks within a form are no-break spaces, so that a line ends between two forms only.
+        """
+        texts = [(entry, _kept_together(entry.text())) for entry in self.entries]
         several = [text for entry, text in texts if len(entry.forms) > 1]
         single = [text for entry, text in texts if len(entry.forms) == 1]
-        return [*several, *([" | ".join(single)] if single else [])]
+        return [*several, *([f"{NO_BREAK}| ".join(single)] if single else [])]
 
 
 @dataclass(frozen=True)
@@ -82,11 +90,20 @@ class SayCard:
         lines.append("")
         for remark in self.remarks:
             lines += textwrap.wrap(remark, width)
-        return "\n".join(lines) + "\n"
+        return "\n".join(lines).replace(NO_BREAK, " ") + "\n"
 
     def to_html(self) -> str:
         """The card as one self-contained HTML page for A4."""
-        return _TEMPLATE.render(card=self)
+        return PAGE.render(card=self)
+
+
+def _names(forms: tuple[str, ...], plain: str) -> bool:
+    """Whether some form has all the words of a value's name, so that nobody need be told the name."""
+    return any(set(plain.split()) <= set(form.split()) for form in forms)
+
+
+def _kept_together(text: str) -> str:
+    return text.replace(" ", NO_BREAK).replace(f"·{NO_BREAK}", "· ").replace(f"→{NO_BREAK}", "→ ")
 
 
 def _head(group: SayGroup) -> str:
@@ -97,66 +114,122 @@ def say_card(grammar: Grammar) -> SayCard:
     """Derive the card from a grammar; rules in the order in which their files are imported."""
     order = {path.stem: place for place, path in enumerate(grammar.files)}
     rules = sorted(grammar.rules.items(), key=lambda item: order.get(item[0].partition(".")[0], len(order)))
+    reader = _Reader(grammar)
     groups = []
     for name, rule in rules:
         topic = name.rpartition(".")[0]
         if not rule.doc or topic in SKIPPED or topic == grammar.name:
             continue
-        group = _group(rule)
+        group = reader.group(name, rule)
         if group.entries or group.examples:
             groups.append(group)
     return SayCard("What can be said to voicelog", tuple(groups), (MIL, SPELLING))
 
 
-def _group(rule: Rule) -> SayGroup:
-    title, _, examples = " ".join(rule.doc.split()).partition(":")
-    forms: dict[tuple[str, str], dict[str, None]] = {}
-    for slot, value, part in _tagged(rule.part):
-        found = forms.setdefault((slot, value), {})
-        for form in itertools.islice(_forms(part), MOST_FORMS):
-            found.setdefault(form)
-    entries = tuple(SayEntry(*name, tuple(found)) for name, found in forms.items() if found)
-    return SayGroup(title.strip(), examples.strip(), entries)
+_Said = Iterator[tuple[str, str, Expansion]]
+"""Slot, value, and what is said for it."""
 
 
-def _tagged(part: Expansion) -> Iterator[tuple[str, str, Expansion]]:
-    """Every (slot, value, part) that a slot tag stands on, not looking into other rules."""
-    match part:
-        case Tagged(inner, tags):
-            slot, _, value = tags[0].partition("=")
-            if value and slot.strip() not in LEFT_OUT:
-                yield slot.strip(), value.strip(), inner
-            else:
-                yield from _tagged(inner)
-        case Sequence(parts):
-            for item in parts:
-                yield from _tagged(item)
-        case Choice(branches):
-            for branch in branches:
-                yield from _branch(branch.part)
-        case Repeat(inner):
-            yield from _tagged(inner)
-        case _:
-            return
+class _Reader:
+    """Reads values and the ways to say them off the rules."""
 
+    def __init__(self, grammar: Grammar) -> None:
+        self.rules = grammar.rules
 
-def _branch(part: Expansion) -> Iterator[tuple[str, str, Expansion]]:
-    """A branch that ends in a tag: its words before the tag belong to the tagged part."""
-    if isinstance(part, Sequence):
-        for place, item in enumerate(part.parts):
-            before = tuple(word for word in part.parts[:place] if _is_said(word))
-            if isinstance(item, Tagged) and before:
-                for slot, value, inner in _tagged(item):
-                    yield slot, value, Sequence((*before, inner))
+    def group(self, name: str, rule: Rule) -> SayGroup:
+        title, _, examples = " ".join(rule.doc.split()).partition(":")
+        said = list(self._tagged(rule.part, (name,)))
+        entries = _entries(said, LEFT_OUT)
+        if not entries and not examples:
+            entries = _entries(said or [("kind", "", rule.part)], LEFT_OUT - KINDS)
+        return SayGroup(title.strip(), examples.strip(), entries)
+
+    def _tagged(self, part: Expansion, within: tuple[str, ...]) -> _Said:
+        """Every value tagged in a part and in the rules that have no title of their own."""
+        match part:
+            case Tagged(inner, tags):
+                slot, _, value = tags[0].partition("=")
+                if value:
+                    yield slot.strip(), value.strip(), inner
+                else:
+                    yield from self._tagged(inner, within)
+            case Sequence(parts):
+                for place, item in enumerate(parts):
+                    for slot, value, inner in self._tagged(item, within):
+                        yield slot, value, _in_place(parts, place, inner)
+            case Choice(branches):
+                for branch in branches:
+                    yield from self._tagged(branch.part, within)
+            case Repeat(inner):
+                yield from self._tagged(inner, within)
+            case Ref(name) if name not in within and name.rpartition(".")[0] == within[0].rpartition(".")[0]:
+                if not self.rules[name].doc:
+                    yield from self._tagged(self.rules[name].part, (*within, name))
+            case _:
                 return
-    yield from _tagged(part)
+
+
+def _entries(said: list[tuple[str, str, Expansion]], left_out: frozenset[str]) -> tuple[SayEntry, ...]:
+    forms: dict[tuple[str, str], dict[str, None]] = {}
+    for slot, value, part in said:
+        if slot not in left_out:
+            found = forms.setdefault((slot, value), {})
+            found.update(dict.fromkeys(itertools.islice(map(_tidy, _forms(part)), MOST_FORMS)))
+    entries = (SayEntry(*name, _ordered(name[1], found)) for name, found in forms.items())
+    return tuple(entry for entry in entries if entry.forms)
+
+
+def _tidy(form: str) -> str:
+    """A form with one ellipsis for several rules in a row."""
+    return " ".join(word for word, _ in itertools.groupby(form.split()))
+
+
+def _ordered(value: str, forms: Iterable[str]) -> tuple[str, ...]:
+    """The value's own name first; without what says no word of its own or only adds an ellipsis."""
+    known = set(forms)
+    kept = [
+        form
+        for form in forms
+        if form not in ("", ELSEWHERE) and form.removesuffix(f" {ELSEWHERE}") not in known - {form}
+    ]
+    return tuple(sorted(kept, key=lambda form: form != value.replace("-", " ")))
+
+
+def _in_place(parts: tuple[Expansion, ...], place: int, said: Expansion) -> Expansion:
+    """What is said for a value, with the words that must stand before and after it."""
+    item = parts[place]
+    if isinstance(item, Ref) or (not isinstance(item, Tagged) and _may_be_silent(item)):
+        return said
+    before = [part for part in parts[:place] if _is_said(part)]
+    if len(before) < sum(not _may_be_silent(part) for part in parts[:place]):
+        before = []
+    after = list(
+        itertools.takewhile(lambda part: isinstance(part, Ref) or _is_said(part), parts[place + 1 :])
+    )
+    return Sequence((*before, said, *after))
+
+
+def _may_be_silent(part: Expansion) -> bool:
+    match part:
+        case Sequence(parts):
+            return all(_may_be_silent(item) for item in parts)
+        case Choice(branches):
+            return any(_may_be_silent(branch.part) for branch in branches)
+        case Repeat(inner, least):
+            return not least or _may_be_silent(inner)
+        case Tagged(inner):
+            return _may_be_silent(inner)
+        case _:
+            return False
 
 
 def _is_said(part: Expansion) -> bool:
-    """Whether a part is words of this rule that cannot be left out."""
+    """Whether a part is words of this rule, or of another, that cannot be left out."""
     if isinstance(part, Choice):
-        return all(isinstance(branch.part, Word) for branch in part.branches)
-    return isinstance(part, Word)
+        return all(_is_said(branch.part) for branch in part.branches)
+    if isinstance(part, Sequence):
+        return part.parts != () and all(map(_is_said, part.parts))
+    return isinstance(part, Word | Ref)
 
 
 def _forms(part: Expansion) -> Iterator[str]:
@@ -177,45 +250,6 @@ def _forms(part: Expansion) -> Iterator[str]:
                 yield ""
             yield from _forms(inner)
         case Ref():
-            yield "…"
+            yield ELSEWHERE
         case _:
             return
-
-
-_TEMPLATE = Environment(autoescape=select_autoescape(default=True), trim_blocks=True).from_string(
-    """<!doctype html>
-<html lang="en-GB">
-<head>
-<meta charset="utf-8">
-<title>{{ card.title }}</title>
-<style>
-@page { size: A4; margin: 9mm; }
-body { font: 7.8pt/1.22 "DejaVu Sans Condensed", Arial, sans-serif; color: #111; margin: 0; }
-h1 { font-size: 13pt; margin: 0 0 2mm; border-bottom: 1.2pt solid #111; }
-main { columns: 3; column-gap: 5mm; }
-section { break-inside: avoid; margin: 0 0 1.6mm; }
-h2 { font-size: 8.2pt; margin: 0; border-bottom: .5pt solid #777; }
-p, ul { margin: .3mm 0 0; padding: 0; }
-em { font-style: normal; color: #333; }
-li { list-style: none; padding-left: 2.4mm; text-indent: -2.4mm; }
-footer { margin-top: 2mm; border-top: .5pt solid #777; font-weight: bold; }
-</style>
-</head>
-<body>
-<h1>{{ card.title }}</h1>
-<main>
-{% for group in card.groups %}
-<section>
-<h2>{{ group.title }}</h2>
-{% if group.examples %}<p><em>{{ group.examples }}</em></p>{% endif %}
-{% if group.lines() %}<ul>
-{% for line in group.lines() %}<li>{{ line }}</li>
-{% endfor %}</ul>{% endif %}
-</section>
-{% endfor %}
-</main>
-<footer>{% for remark in card.remarks %}<p>{{ remark }}</p>{% endfor %}</footer>
-</body>
-</html>
-"""
-)
