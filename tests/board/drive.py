@@ -9,14 +9,23 @@ from typing import Any
 from textual.message import Message
 from textual.pilot import Pilot
 
-from voicelog.board.app import BoardApp
+from voicelog.board.app import LOOK_S, BoardApp
 from voicelog.board.ports import BoardSettings
-from voicelog.session.feed import FeedItem, Run
+from voicelog.session.feed import FeedItem, Level, Partial, Run
 
 from .bench_clock import BenchLog
 from .plain_price import price
 
 TIMEOUT_S = 20
+
+
+async def looked(app: BoardApp, pilot: Pilot[None]) -> None:
+    """Wait until the board has taken the latest level and words, however busy the machine is."""
+    for _ in range(500):
+        if not app._latest:
+            break
+        await pilot.pause(LOOK_S / 5)
+    await pilot.pause()
 
 
 class Driven:
@@ -39,6 +48,8 @@ class Driven:
         """Report as the session does."""
         for item in items:
             self.app.feed(item)
+            if isinstance(item, Level | Partial):
+                await looked(self.app, self.pilot)
         await self.pilot.pause()
 
     def text(self, selector: str) -> str:

@@ -26,7 +26,7 @@ from voicelog.session import feed
 from voicelog.session.logbook import Logbook
 
 from .day import held, say, whole_day
-from .drive import Driven, driven
+from .drive import Driven, driven, looked
 from .plain_price import price
 
 LISTENING = feed.EarChanged("listening", "headset", "bench engine")
@@ -140,11 +140,11 @@ def test_only_the_latest_level_and_partial_count() -> None:
             board.app.feed(feed.Level(-60 + number / 10))
         for number in range(200):
             board.app.feed(feed.Partial(f"word {number}"))
-        await board.pilot.pause()
+        await looked(board.app, board.pilot)
         handled = [message for message in board.messages if isinstance(message, LevelFed)]
         assert board.app.screen.query_one(LevelMeter).level == feed.Level(-60 + 199 / 10)
         assert board.app.screen.query_one(Hearing).partial == "word 199"
-        assert len(handled) < 20
+        assert 1 <= len(handled) < 20
         assert len([message for message in board.messages if isinstance(message, PartialFed)]) < 20
 
     driven(whole_day(), scenario)

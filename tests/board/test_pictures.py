@@ -16,7 +16,7 @@ from voicelog.board.first_start.app import FirstStartApp
 from voicelog.session import feed
 
 from .day import whole_day
-from .drive import board
+from .drive import board, looked
 from .test_first_start import parts
 
 ENGINE = ("headset", "bench engine 1.0")
@@ -67,6 +67,7 @@ def before(items: tuple[feed.FeedItem, ...] = ()) -> Callable[[Pilot[None]], Awa
         for item in items:
             assert isinstance(pilot.app, BoardApp)
             pilot.app.feed(item)
+            await looked(pilot.app, pilot)
         await pilot.pause()
 
     return run

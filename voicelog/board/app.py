@@ -27,9 +27,11 @@ from voicelog.estimate.price import price_job
 from voicelog.jobs.records import Job
 from voicelog.journal.store import Draft
 from voicelog.session import by_hand
-from voicelog.session.feed import Caution, EarChanged, FeedItem, Run, Utterance
+from voicelog.session.feed import Caution, EarChanged, FeedItem, Level, Partial, Run, Utterance
 from voicelog.session.logbook import Logbook
 
+LOOK_S = 0.1
+"""How often the level and the words being spoken are shown anew."""
 POLL_S = 1.0
 """How often a board without a session looks for what others wrote."""
 _THEMES = {theme.name: theme for theme in THEMES}
@@ -75,6 +77,7 @@ class BoardApp(WorkingApp):
         self.live = LiveScreen(self.settings)
         self.stop = threading.Event()
         self._news = 0
+        self._latest: dict[type[FeedItem], FeedItem] = {}
         self._run, self._review_first, self._only_shows = run, review, only_shows
         self.price_list = price or (partial(price_job, card=card) if card else None)
         for theme in THEMES:
@@ -94,6 +97,7 @@ class BoardApp(WorkingApp):
             self.set_interval(POLL_S, self._look_for_news)
         else:
             self.start_work(self._listen, "listening")
+        self.set_interval(LOOK_S, self._look)
 
     def _look_for_news(self) -> None:
         """Another process may be writing the journal."""
@@ -118,8 +122,23 @@ class BoardApp(WorkingApp):
             raise
 
     def feed(self, item: FeedItem) -> None:
-        """Take a report from any thread."""
-        self.post_message(as_message(item))
+        """Take a report from any thread.
+
+        Level and words come faster than eyes can follow; waking the screen for each would take its time
+        from the recogniser in the same process.  So the latest of each waits for the next look.
+        """
+        if isinstance(item, Level | Partial):
+            self._latest[type(item)] = item
+            return
+        self._latest.pop(Partial, None)
+        self.post_message(Fed(item))
+
+    def _look(self) -> None:
+        """Show the latest level and words."""
+        for kind in list(self._latest):
+            item = self._latest.pop(kind, None)
+            if item is not None:
+                self.post_message(as_message(item))
 
     @on(Fed)
     def take_report(self, message: Fed) -> None:

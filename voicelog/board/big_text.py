@@ -18,7 +18,7 @@ class BigText(Widget):
 
     DEFAULT_CSS = "BigText { height: auto; width: 1fr; text-style: bold; }"
 
-    texts: reactive[tuple[str, ...]] = reactive((), layout=True)
+    texts: reactive[tuple[str, ...]] = reactive(())
     """The same thing said ever shorter."""
     tallest: reactive[int] = reactive(1, layout=True)
     """The largest scale allowed (see `letters.SCALES`)."""
@@ -37,16 +37,30 @@ class BigText(Widget):
         """Show other texts."""
         self.texts = texts
 
+    def watch_texts(self, old: tuple[str, ...], new: tuple[str, ...]) -> None:
+        """Lay the screen out again only where the new text takes other room: a clock changes every second."""
+        width = self.content_size.width
+        before, after = (self._room(texts, width) for texts in (old, new))
+        self.refresh(layout=before != after)
+
+    def _room(self, texts: tuple[str, ...], width: int) -> tuple[int, int]:
+        lines, scale = self._fit(texts, width)
+        widest = max((columns_of(line, scale) if scale else len(line) for line in lines), default=0)
+        return widest, len(lines) * (rows_at(scale) if scale else 1)
+
     def fitting(self, width: int) -> tuple[tuple[str, ...], int]:
         """The lines that are shown in `width` columns and their scale; scale 0 is plain text."""
+        return self._fit(self.texts, width)
+
+    def _fit(self, given: tuple[str, ...], width: int) -> tuple[tuple[str, ...], int]:
         scales = [scale for scale in SCALES if scale <= self.tallest]
-        texts = [text for text in self.texts if can_draw(text)]
+        texts = [text for text in given if can_draw(text)]
         pairs = product(scales, texts) if self.largest_first else ((s, t) for t, s in product(texts, scales))
         for scale, text in pairs:
             for lines in broken(text, self.most_lines):
                 if max(columns_of(line, scale) for line in lines) <= width:
                     return lines, scale
-        return self.texts[-1:], 0
+        return given[-1:], 0
 
     def get_content_width(self, container: Size, viewport: Size) -> int:
         """Columns of the text at its scale."""
