@@ -17,7 +17,7 @@ from typing import Any
 
 from voicelog.errors import VoicelogError
 from voicelog.grammar import load_grammar
-from voicelog.recognition.calibration import calibration
+from voicelog.recognition.calibration import calibration, logistic
 from voicelog.recognition.engine import SAMPLE_RATE, Engine, Samples, Sound, Stream, samples_of
 from voicelog.recognition.frontend import level_range, speech_bounds
 from voicelog.recognition.hypothesis import Alternative, HeardWord, Hypothesis
@@ -52,8 +52,10 @@ MARGIN_PAD = 25
 """Frames kept around the words for the second pass."""
 WORTH_CUTTING = 30
 """Frames of silence from which a second pass is worth its time."""
-MOST_RIVALS = 3
+MOST_RIVALS = 2
 """Runner-up searches at most, where the first ones mean the same as the answer."""
+HOPELESS = 0.02
+"""Chance of being meant for us below which no runner-up is searched for."""
 NO_RIVAL = 3000.0
 """Margin when the grammar has nothing else to say."""
 
@@ -126,11 +128,14 @@ class PocketSphinxEngine(Engine):
                     found, samples, offset = again, cut, offset + start * FRAME
         if not found.words:
             return Hypothesis("", 0.0, engine=self.name)
-        rival = self._rival(found, samples)
+        phones = self._search(PHONES, samples).score
+        rival = Found(score=found.score)
+        if logistic(self._calibration.for_us, raw_scores(found, rival, phones, height, samples)) > HOPELESS:
+            rival = self._rival(found, samples)
         if rival.score > found.score:
             # The first search lost the better answer to its beams.
             found, rival = rival, found
-        return self._answer(found, rival, samples, offset, height)
+        return self._answer(found, rival, raw_scores(found, rival, phones, height, samples), offset)
 
     def stream(self) -> Stream:
         return PocketSphinxStream(self)
@@ -174,23 +179,7 @@ class PocketSphinxEngine(Engine):
                 break
         return rival
 
-    def _answer(self, found: Found, rival: Found, samples: Samples, offset: int, height: float) -> Hypothesis:
-        phones = self._search(PHONES, samples)
-        frames = len(samples) // FRAME
-        spoken = sum(part.last - part.first + 1 for part in found.parts)
-        each = [part.score / (part.last - part.first + 1) for part in found.parts]
-        margin = min(NO_RIVAL, found.score - rival.score)
-        scores = {
-            "margin": margin,
-            "root_margin": math.sqrt(margin),
-            "margin_per_frame": margin / frames,
-            "phones_per_frame": max(-200.0, (found.score - phones.score) / frames),
-            "acoustic_per_frame": sum(part.score for part in found.parts) / spoken,
-            "worst_word": min(each),
-            "level_range": height,
-            "words": float(len(found.parts)),
-            "seconds": frames * FRAME_S,
-        }
+    def _answer(self, found: Found, rival: Found, scores: dict[str, float], offset: int) -> Hypothesis:
         confidence = self._calibration.confidence(scores)
         return Hypothesis(
             found.words,
@@ -214,13 +203,14 @@ class PocketSphinxStream(Stream):
     pause has become long enough to be the end.
     """
 
-    PAUSE = 30
-    """Frames of silence after which the whole is decoded ahead."""
+    GROWTH = 1.25
+    """A second look ahead waits until the segment is so much longer: bounded work in restless noise."""
 
     def __init__(self, engine: PocketSphinxEngine) -> None:
         super().__init__()
         self._engine = engine
         self._ahead: tuple[int, int] | None = None
+        self._looked_at = 0
         self._answer: Hypothesis | None = None
         self._decoder = engine.live_decoder()
         self._decoder.start_utt()
@@ -252,9 +242,31 @@ class PocketSphinxStream(Stream):
     def _look_ahead(self) -> None:
         samples = self.samples()
         bounds = speech_bounds(samples)
-        if bounds[1] + FRAME <= len(samples) and bounds != self._ahead:
+        longer = self._ahead is None or len(samples) > self.GROWTH * self._looked_at
+        if longer and bounds[1] + FRAME <= len(samples) and bounds != self._ahead:
+            self._looked_at = len(samples)
             self._ahead = bounds
             self._answer = self._engine.decode_part(samples[slice(*bounds)], bounds[0])
+
+
+def raw_scores(
+    found: Found, rival: Found, phones: float, height: float, samples: Samples
+) -> dict[str, float]:
+    """What the confidence is made of; scores in units of the decoder, `height` in dB."""
+    frames = len(samples) // FRAME
+    spoken = sum(part.last - part.first + 1 for part in found.parts)
+    margin = min(NO_RIVAL, found.score - rival.score)
+    return {
+        "margin": margin,
+        "root_margin": math.sqrt(max(0.0, margin)),
+        "margin_per_frame": margin / frames,
+        "phones_per_frame": max(-200.0, (found.score - phones) / frames),
+        "acoustic_per_frame": sum(part.score for part in found.parts) / spoken,
+        "worst_word": min(part.score / (part.last - part.first + 1) for part in found.parts),
+        "level_range": height,
+        "words": float(len(found.parts)),
+        "seconds": frames * FRAME_S,
+    }
 
 
 def timed(found: Found, rival: Found, confidence: float, offset_s: float) -> Iterator[HeardWord]:
