@@ -237,11 +237,17 @@ _Trail = tuple[tuple[Mark, ...], "_Trail"] | None
 def _paths(columns: list[dict[int, _Place]], end: int) -> Iterator[tuple[float, list[tuple[Mark, ...]]]]:
     """Whole ways, best first, each as its log probability and the marks before every word."""
     count = itertools.count()
-    last = len(columns) - 1
-    best = columns[last][end].best
-    heap: list[tuple[float, int, int, int, float, _Trail]] = [(-best, next(count), last, end, 0.0, None)]
+    # Of ways that are equally likely, the one nearest to its beginning goes on, or a sentence with very
+    # many equal readings would have all of them half-read before the first is found.
+    heap: list[tuple[float, int, int, int, float, _Trail]] = []
+
+    def wait(column: int, state: int, after: float, trail: _Trail) -> None:
+        cost = round(-columns[column][state].best - after, 9)
+        heapq.heappush(heap, (cost, column, next(count), state, after, trail))
+
+    wait(len(columns) - 1, end, 0.0, None)
     while heap:
-        cost, _, column, state, after, trail = heapq.heappop(heap)
+        cost, column, _, state, after, trail = heapq.heappop(heap)
         if column == 0:
             marks = []
             while trail is not None:
@@ -250,9 +256,7 @@ def _paths(columns: list[dict[int, _Place]], end: int) -> Iterator[tuple[float, 
             yield -cost, marks
             continue
         for before, way in columns[column][state].into:
-            behind = after + way.logprob
-            total = columns[column - 1][before].best + behind
-            heapq.heappush(heap, (-total, next(count), column - 1, before, behind, (way.marks, trail)))
+            wait(column - 1, before, after + way.logprob, (way.marks, trail))
 
 
 class _Open:

@@ -1,0 +1,103 @@
+"""The search grammar in the hands of PocketSphinx, and the one without an answer."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pocketsphinx
+import pytest
+from searching import Fsg
+from writing import Write
+
+from voicelog.grammar import GrammarError, Network, load_grammar
+
+GRAMMARS = Path(__file__).parents[2] / "grammars"
+PANELS = "public <a> = [the] (door | roof | wing) (left | right) [please];"
+
+
+@pytest.fixture(scope="module")
+def trade() -> Network:
+    return load_grammar(GRAMMARS / "voicelog.jsgf").network()
+
+
+def test_the_form_of_the_text(write: Write) -> None:
+    assert write("public <a> = /3/ x | /1/ y z;").network().fsg("mine") == (
+        "FSG_BEGIN mine\nNUM_STATES 4\nSTART_STATE 0\nFINAL_STATE 3\n"
+        "TRANSITION 0 1 0.25 y\nTRANSITION 0 2 0.75 x\nTRANSITION 1 2 1 z\nTRANSITION 2 3 1\nFSG_END\n"
+    )
+
+
+def test_pocketsphinx_searches_it(write: Write, tmp_path: Path) -> None:
+    path = tmp_path / "panels.fsg"
+    path.write_text(write(PANELS).network().fsg("panels"))
+    decoder = pocketsphinx.Decoder(lm=None, loglevel="FATAL")
+    decoder.add_fsg("panels", decoder.read_fsg(str(path)))
+    decoder.activate_search("panels")
+    decoder.start_utt()
+    decoder.process_raw(bytes(32000), full_utt=True)
+    decoder.end_utt()
+    assert decoder.current_search() == "panels"
+    assert decoder.get_fsg("panels").accept("the door left")
+    assert not decoder.get_fsg("panels").accept("left door")
+
+
+@pytest.mark.parametrize(
+    ("answer", "gone", "kept"),
+    [
+        (
+            "the door left",
+            ["door left", "the door left", "the door left please"],
+            ["door right", "the roof left", "wing left please"],
+        ),
+        ("door", [], ["door left", "the door left"]),
+        ("roof right please", ["roof right", "the roof right please"], ["roof left", "door right"]),
+        ("something else", [], ["door left", "the wing right please"]),
+    ],
+)
+def test_filler_words_make_no_difference(write: Write, answer: str, gone: list[str], kept: list[str]) -> None:
+    fsg = Fsg(write(PANELS).network().fsg_excluding(answer, lambda word: word not in ("the", "please")))
+    assert [said for said in gone if fsg.accepts(said.split())] == []
+    assert [said for said in kept if not fsg.accepts(said.split())] == []
+
+
+def test_without_any_other_sentence_there_is_nothing_to_search(write: Write) -> None:
+    with pytest.raises(GrammarError, match="nothing else can be said"):
+        write("public <a> = [er] door;").network().fsg_excluding("door", lambda word: word != "er")
+
+
+def test_the_trade_language_without_one_answer(trade: Network) -> None:
+    """Sentences of the language itself, and of the same with one word changed, by chance."""
+    rng = random.Random(5)
+    for _ in range(5):
+        answer = trade.sample(rng, 12).words
+        fsg = Fsg(trade.fsg_excluding(answer, lambda word: True))
+        assert not fsg.accepts(answer)
+        for _ in range(20):
+            other = trade.sample(rng, 12).words
+            assert fsg.accepts(other) == (other != answer)
+        place = rng.randrange(len(answer))
+        for word in rng.sample(sorted(trade.words()), 30):
+            changed = [*answer[:place], word, *answer[place + 1 :]]
+            assert fsg.accepts(changed) == (tuple(changed) != answer and bool(trade.match(changed, 1)))
+
+
+def test_the_search_network_of_the_trade_language_is_the_language(trade: Network) -> None:
+    fsg = Fsg(trade.fsg())
+    rng = random.Random(6)
+    words = sorted(trade.words())
+    for _ in range(150):
+        said = list(trade.sample(rng, 15).words)
+        assert fsg.accepts(said)
+        said[rng.randrange(len(said))] = rng.choice(words)
+        del said[rng.randrange(len(said)) :]
+        assert fsg.accepts(said) == bool(trade.match(said, 1)), said
+
+
+def test_phrases_are_sentences_or_single_words_and_hold_every_word(trade: Network) -> None:
+    phrases = trade.phrases(8000)
+    assert len(phrases) == len(set(phrases)) <= 8000
+    assert {word for phrase in phrases for word in phrase.split()} == trade.words()
+    assert all(" " not in phrase or trade.match(phrase, 1) for phrase in phrases[:: len(phrases) // 300])
+    assert phrases == trade.phrases(8000)
+    assert len(trade.phrases(50)) == 50
