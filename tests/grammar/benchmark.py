@@ -1,7 +1,7 @@
 """How long the grammar room takes: `python -m tests.grammar.benchmark` from the top of the repository.
 
-Every figure is the best of some runs, in milliseconds of processor time, each on a grammar or network that remembers
-nothing of an earlier run, unless it says "again".
+Every figure is the best of some runs, in milliseconds of processor time, each on a grammar or network
+that remembers nothing of an earlier run, unless it says "again".
 """
 
 from __future__ import annotations

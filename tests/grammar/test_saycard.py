@@ -1,11 +1,12 @@
 """The say-card shows what the grammar lets be said, and fits on a page.
 
-Outside references: pdfinfo of poppler counts the pages, headless Chromium prints the HTML; the checks
-are skipped where the programs are absent.
+Outside references: pdfinfo of poppler counts the pages, pdftotext finds the lines, headless Chromium prints
+the HTML; the checks are skipped where the programs are absent.
 """
 
 from __future__ import annotations
 
+import html
 import re
 import shutil
 import subprocess
@@ -25,8 +26,11 @@ from voicelog.vocabulary import CHOICES
 
 GRAMMARS = Path(__file__).parents[2] / "grammars"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-PDFINFO = shutil.which("pdfinfo")
+PDFINFO, PDFTOTEXT = shutil.which("pdfinfo"), shutil.which("pdftotext")
+PAGE_WIDTH_PT = 595.28
+"""A4, ISO 216: 210 mm."""
 needs_poppler = pytest.mark.skipif(PDFINFO is None, reason="needs pdfinfo (poppler-utils)")
+needs_pdftotext = pytest.mark.skipif(PDFTOTEXT is None, reason="needs pdftotext (poppler-utils)")
 needs_chromium = pytest.mark.skipif(CHROMIUM is None, reason="needs Chromium")
 
 
@@ -179,9 +183,35 @@ def pages(path: Path) -> str:
 
 
 def test_a_card_too_long_for_a_page_is_refused(card: SayCard, tmp_path: Path) -> None:
-    long = replace(card, groups=tuple(SayGroup(f"Group {n}", "words " * 20, ()) for n in range(300)))
+    long = replace(card, groups=tuple(SayGroup(f"Group {n}", "words " * 20, ()) for n in range(120)))
     with pytest.raises(VoicelogError, match="does not fit on one page"):
         write_say_card(long, tmp_path / "card.pdf")
     with pytest.raises(VoicelogError, match=r"\.html or \.pdf"):
         write_say_card(card, tmp_path / "card.docx")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_single_group_longer_than_a_page_is_refused_and_not_cut_off(card: SayCard, tmp_path: Path) -> None:
+    long = replace(card, groups=(SayGroup("Group", "words " * 4000, ()),))
+    with pytest.raises(VoicelogError, match="does not fit on one page"):
+        write_say_card(long, tmp_path / "card.pdf")
+
+
+@needs_pdftotext
+def test_no_group_is_split_between_columns(card: SayCard, tmp_path: Path) -> None:
+    path = tmp_path / "card.pdf"
+    write_say_card(card, path)
+    command = [str(PDFTOTEXT), "-bbox-layout", str(path), "-"]
+    layout = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    titles = {group.title for group in card.groups}
+    tops: dict[int, tuple[float, str]] = {}
+    for x, y, body in re.findall(
+        r'<line xMin="([\d.]+)" yMin="([\d.]+)"[^>]*>(.*?)</line>', layout, re.DOTALL
+    ):
+        text = html.unescape(" ".join(re.findall(r">([^<>]+)</word>", body)))
+        if text != card.title:
+            third = int(float(x) // (PAGE_WIDTH_PT / 3))
+            tops[third] = min(tops.get(third, (1e9, "")), (float(y), text))
+    assert set(tops) == {0, 1, 2}
+    for _, text in tops.values():
+        assert any(title.startswith(text) for title in titles), text
