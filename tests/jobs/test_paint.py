@@ -153,7 +153,7 @@ class TestResult:
         found = assess(dent(readings=[230, 240, 250]), job(references=[118, 120, 122]), Limits())
         assert found is not None
         assert (found.difference, found.ratio) == (120, 2)
-        assert found.comparison == "+120 µm, × 2.00"
+        assert found.comparison == "+120 µm, ×2.00"
 
     def test_without_a_reference_there_is_no_comparison(self) -> None:
         found = assess(dent(readings=[120]), job(), Limits())

@@ -90,13 +90,13 @@ class Assessment:
 
     @property
     def comparison(self) -> str:
-        """Against the reference: "+122 µm, × 1.88"; empty without one."""
+        """Against the reference: "+122 µm, ×1.88"; empty without one."""
         if self.difference is None:
             return ""
         unit = "µm" if self.units == "um" else "mils"
         sign = "−" if self.difference < 0 else "+"
         text = f"{sign}{figure(abs(self.difference), self.units)} {unit}"
-        return text if self.ratio is None else f"{text}, × {self.ratio:.2f}"
+        return text if self.ratio is None else f"{text}, ×{self.ratio:.2f}"
 
     @property
     def text(self) -> str:
