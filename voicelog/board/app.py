@@ -77,6 +77,8 @@ class BoardApp(WorkingApp):
         self.live = LiveScreen(self.settings)
         self.stop = threading.Event()
         self._news = 0
+        self._jobs_of: dict[str, set[str | None]] = {}
+        """Jobs by the group of events that was written here."""
         self._latest: dict[type[FeedItem], FeedItem] = {}
         self._run, self._review_first, self._only_shows = run, review, only_shows
         self.price_list = price or (partial(price_job, card=card) if card else None)
@@ -151,8 +153,8 @@ class BoardApp(WorkingApp):
                 self._last_jobs = (self.logbook.state.current,)
             self.show_records()
 
-    def _forget(self, jobs: Collection[str | None]) -> None:
-        """A voice writes to the job that is, or was, the current one."""
+    def _forget(self, jobs: Collection[str | None] | None) -> None:
+        """These jobs changed; None where it is not known which."""
         for screen in self.screen_stack:
             if isinstance(screen, ReviewScreen):
                 screen.forget(jobs)
@@ -191,11 +193,15 @@ class BoardApp(WorkingApp):
 
     def commit(self, drafts: Sequence[Draft]) -> bool:
         """Write what was done by hand and show it; True where something was written."""
-        if not drafts or not self._may_write() or not self.attempt(lambda: self.logbook.commit(drafts)):
+        if not drafts or not self._may_write() or not self.attempt(lambda: self._write(drafts)):
             return False
         self._forget({draft.job for draft in drafts})
         self.show_records()
         return True
+
+    def _write(self, drafts: Sequence[Draft]) -> None:
+        events = self.logbook.commit(drafts)
+        self._jobs_of[events[0].group] = {event.job for event in events}
 
     def _may_write(self) -> bool:
         if self._only_shows:
@@ -208,17 +214,28 @@ class BoardApp(WorkingApp):
 
     def action_undo(self) -> None:
         """Take the last change back."""
-        self._turn(self.logbook.undo, bool(self.logbook.state.undoable), "Nothing to take back")
+        self._turn(self.logbook.undo, self.logbook.state.undoable, "Nothing to take back")
 
     def action_redo(self) -> None:
         """Bring back what was taken back last."""
-        self._turn(self.logbook.redo, bool(self.logbook.state.redoable), "Nothing to bring back")
+        self._turn(self.logbook.redo, self.logbook.state.redoable, "Nothing to bring back")
 
-    def _turn(self, action: Callable[[], Any], possible: bool, otherwise: str) -> None:
-        if not possible:
+    def _turn(self, action: Callable[[], Any], stack: Sequence[str], otherwise: str) -> None:
+        if not stack:
             self.notify(otherwise)
-        elif self._may_write() and self.attempt(action):
+            return
+        group = stack[-1]
+        if self._may_write() and self.attempt(action):
+            self._forget(self._touched_by(group))
             self.show_records()
+
+    def _touched_by(self, group: str) -> Collection[str | None] | None:
+        """The jobs that a group, by hand or by voice, wrote to; None where that is not known."""
+        if group in self._jobs_of:
+            return self._jobs_of[group]
+        jobs = {event.job for event in self.heards.all() if event.group == group}
+        # An utterance that opened a job or went on with another touches that one too.
+        return jobs | {self.logbook.state.current} if jobs - {None} else None
 
     def action_understood(self) -> None:
         """Acknowledge the cautions in sight."""

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from voicelog.board.review.job_cache import JobCache
+from voicelog.board.words import job_state
 from voicelog.jobs.records import Dent, Job, State
 from voicelog.journal.events import Event, Heard
 
@@ -15,8 +16,14 @@ Target = tuple[str, int | None]
 
 @dataclass
 class JobIndex:
-    """What one job says of the utterances behind it."""
+    """What the desk needs of a job that is not looked at, and of the utterances behind it."""
 
+    id: str
+    number: int
+    plate: str
+    state: str
+    """See `words.job_state`."""
+    open_dent: int | None
     waiting: set[int] = field(default_factory=set)
     """Numbers of utterances behind a value in doubt or an open question."""
     targets: dict[int, Target] = field(default_factory=dict)
@@ -31,7 +38,7 @@ class DayIndex:
 
     day: str | None
     """ISO date; None for all days."""
-    jobs: list[Job] = field(default_factory=list)
+    jobs: list[JobIndex] = field(default_factory=list)
     utterances: list[Event] = field(default_factory=list)
     """`Heard` events, what waits for a decision first."""
     waiting: set[int] = field(default_factory=set)
@@ -56,9 +63,8 @@ def index(
     found = DayIndex(day)
     events = [event for event in heards if day is None or event.at.startswith(day)]
     spoken_of = {event.job for event in events} | {state.current}
-    found.jobs = [state.jobs[key] for key in state.jobs if key in spoken_of]
-    for job in found.jobs:
-        one = known.of(job)
+    found.jobs = [known.of(key) for key in state.jobs if key in spoken_of]
+    for one in found.jobs:
         found.waiting |= one.waiting
         found.targets.update(one.targets)
         found.doubts += one.doubts
@@ -76,7 +82,7 @@ def number(event: Event) -> int:
 
 def index_job(job: Job) -> JobIndex:
     """Index one job."""
-    found = JobIndex()
+    found = JobIndex(job.id, job.number, str(job.get("plate") or ""), job_state(job), job.open_dent)
     for dent in job.dents.values():
         _index_dent(job, dent, found)
     return found
@@ -99,7 +105,7 @@ def _index_dent(job: Job, dent: Dent, found: JobIndex) -> None:
                 found.waiting.add(reading.utterance)
 
 
-def to_settle(jobs: Sequence[Job], known: JobCache[JobIndex]) -> list[tuple[Job, Dent, str]]:
+def to_settle(state: State, found: DayIndex) -> list[tuple[Job, Dent, str]]:
     """Every value in doubt, in the order of jobs, dents and slots."""
-    doubtful = [job for job in jobs if known.of(job).doubts]
+    doubtful = [state.jobs[one.id] for one in found.jobs if one.doubts]
     return [(job, dent, slot) for job in doubtful for dent in job.listed() for slot in dent.unconfirmed]

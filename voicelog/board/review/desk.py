@@ -32,8 +32,9 @@ class DeskScreen(Screen[None]):
         self.dent_number: int | None = None
         self.day: str | None = None
         self.waiting_first = True
-        self.indexes = JobCache(index_job)
-        self.prices = Prices(self.board.price_list, self.board.logbook.lock)
+        logbook = self.board.logbook
+        self.indexes = JobCache(index_job, lambda: logbook.state.jobs)
+        self.prices = Prices(self.board.price_list, lambda: logbook.state.jobs, logbook.lock)
 
     @property
     def board(self) -> BoardApp:
@@ -70,11 +71,12 @@ class DeskScreen(Screen[None]):
 
     def estimate(self, job: Job | None = None) -> Estimate | None:
         """The estimate of a job, by default of the one looked at."""
-        looked_at = job or self.job
-        return None if looked_at is None else self.prices.of(looked_at)
+        looked_at = self.job_id if job is None else job.id
+        known = looked_at is not None and looked_at in self.board.logbook.state.jobs
+        return self.prices.of(str(looked_at)) if known else None
 
-    def forget(self, jobs: Collection[str | None]) -> None:
-        """These jobs changed."""
+    def forget(self, jobs: Collection[str | None] | None) -> None:
+        """These jobs changed; None where it is not known which."""
         self.prices.forget(jobs)
         self.indexes.forget(jobs)
 

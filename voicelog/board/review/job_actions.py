@@ -28,7 +28,7 @@ class JobActions(UtteranceActions):
 
     def do_next_open(self) -> None:
         """Go to the next value in doubt, from the one looked at on."""
-        waiting = to_settle(self.query_one(JobList).items, self.indexes)
+        waiting = to_settle(self.board.logbook.state, self.day_index())
         if not waiting:
             self.notify("Nothing is in doubt")
             return

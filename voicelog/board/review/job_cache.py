@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Generic, TypeVar
 
 from voicelog.jobs.records import Job
@@ -11,24 +11,26 @@ T = TypeVar("T")
 
 
 class JobCache(Generic[T]):
-    """Results of `make` by job.
+    """Results of `make` by job id; whoever changes a job calls `forget`.
 
-    An undo folds a job afresh, which makes a new record: that is noticed here.  A commit
-    changes the record in place: whoever commits calls `forget`.
+    A job whose result is known is not looked at: a long journal keeps few of its jobs in memory, and
+    looking at one means folding it again.
     """
 
-    def __init__(self, make: Callable[[Job], T]) -> None:
-        self._make = make
-        self._known: dict[str, tuple[Job, T]] = {}
+    def __init__(self, make: Callable[[Job], T], jobs: Callable[[], Mapping[str, Job]]) -> None:
+        self._make, self._jobs = make, jobs
+        self._known: dict[str, T] = {}
 
-    def of(self, job: Job) -> T:
-        """The result for a job."""
-        found = self._known.get(job.id)
-        if found is None or found[0] is not job:
-            found = self._known[job.id] = (job, self._make(job))
-        return found[1]
+    def of(self, job: str) -> T:
+        """The result for the job of this id."""
+        if job not in self._known:
+            self._known[job] = self._make(self._jobs()[job])
+        return self._known[job]
 
-    def forget(self, jobs: Iterable[str | None]) -> None:
-        """Forget the results for these jobs."""
-        for job in jobs:
-            self._known.pop(str(job), None)
+    def forget(self, jobs: Iterable[str | None] | None) -> None:
+        """Forget the results for these jobs; None for every job."""
+        if jobs is None:
+            self._known.clear()
+        else:
+            for job in jobs:
+                self._known.pop(str(job), None)

@@ -9,12 +9,12 @@ from textual.binding import BindingType
 
 from voicelog.board.hearing import DECISION_MARKS
 from voicelog.board.review.commands import bindings
-from voicelog.board.review.day_index import DayIndex, Target, number
+from voicelog.board.review.day_index import DayIndex, JobIndex, Target, number
 from voicelog.board.row_list import Column, Row, RowList
-from voicelog.board.words import EMPTY, MARKED, Wording, job_state, label
+from voicelog.board.words import EMPTY, MARKED, Wording, label
 from voicelog.estimate.lines import Estimate, Line
 from voicelog.estimate.money import format_number
-from voicelog.jobs.records import Dent, Job, Quote
+from voicelog.jobs.records import Dent, Quote
 from voicelog.journal.events import Event, Heard
 from voicelog.vocabulary import DAMAGE_SLOTS
 
@@ -27,17 +27,16 @@ STATE_MARKS = {"finished": "✓", "at work": "▶", "paused": "‖", "open": " "
 class JobList(RowList):
     """The jobs of the day."""
 
-    def __init__(self, wording: Wording, estimate: Callable[[Job], Estimate | None]) -> None:
+    def __init__(self, wording: Wording, estimate: Callable[[str], Estimate | None]) -> None:
         columns = (Column("job"), Column("total", 20, right=True))
         super().__init__(columns, self._row, key=lambda job: job.id, id="jobs")
         self._wording, self._estimate = wording, estimate
 
-    def _row(self, job: Job) -> Row:
-        estimate = self._estimate(job)
+    def _row(self, job: JobIndex) -> Row:
+        estimate = self._estimate(job.id)
         total = "–" if estimate is None else self._wording.range(estimate.total, estimate.currency)
-        waits = any(dent.unconfirmed for dent in job.listed())
-        mark = MARKED if waits else STATE_MARKS[job_state(job)]
-        return Row((f"{mark} {job.number} {job.get('plate') or 'no plate'}", total), marked=waits)
+        mark = MARKED if job.doubts else STATE_MARKS[job.state]
+        return Row((f"{mark} {job.number} {job.plate or 'no plate'}", total), marked=bool(job.doubts))
 
 
 class UtteranceList(RowList):

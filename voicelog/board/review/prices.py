@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from typing import Any
 
@@ -14,8 +15,10 @@ from voicelog.jobs.records import Job
 class Prices(JobCache["Estimate | None"]):
     """Estimates by job; None without a card."""
 
-    def __init__(self, price: Price | None, lock: AbstractContextManager[Any]) -> None:
-        super().__init__(self.afresh)
+    def __init__(
+        self, price: Price | None, jobs: Callable[[], Mapping[str, Job]], lock: AbstractContextManager[Any]
+    ) -> None:
+        super().__init__(self.afresh, jobs)
         self._price, self._lock = price, lock
 
     def afresh(self, job: Job) -> Estimate | None:

@@ -91,7 +91,7 @@ class ReviewScreen(JobActions):
         if not self.query(JobList):
             return
         found = self.day_index()
-        if self.job is None or self.job not in found.jobs:
+        if all(one.id != self.job_id for one in found.jobs):
             self.job_id = found.jobs[-1].id if found.jobs else None
         with self.prevent(JobList.Highlighted, UtteranceList.Highlighted):
             self.query_one(JobList).show(found.jobs, self.job_id)
@@ -146,7 +146,7 @@ class ReviewScreen(JobActions):
     def _show_days(self) -> None:
         if self.query_one(TabbedContent).active == "days":
             jobs = list(self.board.logbook.state.jobs.values())
-            self.query_one(DaysView).follow(jobs, self.prices.of, self.wording)
+            self.query_one(DaysView).follow(jobs, self.estimate, self.wording)
 
     def look_at(self, job: str, dent: int | None) -> None:
         """Look at a job and one of its dents."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from voicelog.board.dialogs import Pick
 from voicelog.board.player import play
-from voicelog.board.review.day_index import index, number
+from voicelog.board.review.day_index import DayIndex, index, number
 from voicelog.board.review.dent_actions import DentActions
 from voicelog.journal.events import Event, Heard
 from voicelog.journal.store import Draft
@@ -93,7 +93,7 @@ class UtteranceActions(DentActions):
         """See the screen."""
         raise NotImplementedError
 
-    def day_index(self) -> Any:
+    def day_index(self) -> DayIndex:
         """The jobs and utterances of the day looked at."""
         state, heards = self.board.logbook.state, self.board.heards.all()
         return index(state, heards, self.day, self.indexes, waiting_first=self.waiting_first)
