@@ -118,6 +118,31 @@ def test_nothing_can_be_drawn_from_a_language_without_sentences(write: Write) ->
             draw()
 
 
+@pytest.mark.parametrize(
+    "rules",
+    [
+        "public <a> = " + "(" * 2000 + "x" + ")" * 2000 + ";",
+        "public <a> = <r0>;" + "".join(f"<r{n}> = <r{n + 1}>;" for n in range(2000)) + "<r2000> = x;",
+    ],
+)
+def test_nesting_without_measure_is_refused_in_words(write: Write, rules: str) -> None:
+    with pytest.raises(GrammarError, match=r"test\.jsgf.*nested too deeply"):
+        write(rules).network()
+
+
+def test_rules_that_multiply_are_refused(write: Write, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("voicelog.grammar.network.MOST_STATES", 1000)
+    rules = "".join(f"<r{n}> = <r{n + 1}> | y <r{n + 1}>;" for n in range(12))
+    with pytest.raises(GrammarError, match="more than 1,000 states"):
+        write(f"public <a> = <r0>; {rules} <r12> = x;").network()
+
+
+def test_a_long_row_of_optional_words_is_no_nesting(write: Write) -> None:
+    network = write("public <a> = " + "[x] " * 1500 + "y;").network()
+    assert network.match("y", 1)
+    assert not network.match("x")
+
+
 def test_an_unknown_rule_has_no_network(write: Write) -> None:
     with pytest.raises(GrammarError, match="there is no rule <z>"):
         write("public <a> = x;").network("z")

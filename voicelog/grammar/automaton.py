@@ -174,7 +174,7 @@ class _Subsets:
             out["", self._target({hub: 1.0})] = chance
         ends = inside.get(self.network.end, 0.0)
         total = sum(out.values()) + ends
-        if abs(total - 1) > LOST:
+        if total and abs(total - 1) > LOST:
             # Ways cut off by <VOID>, or round and round without a word, leave their share to the others.
             out = {key: chance / total for key, chance in out.items()}
             ends /= total

@@ -31,6 +31,13 @@ class GrammarError(VoicelogError):
     """A grammar that cannot be used; names file, line and column."""
 
 
+def too_deep(file: Path | str) -> GrammarError:
+    """For rules and brackets within each other beyond what can be followed (some hundreds)."""
+    return GrammarError(
+        "rules or brackets are nested too deeply", where=str(file), todo="nest fewer within each other"
+    )
+
+
 def syntax_error(error: UnexpectedInput, text: str, path: Path) -> GrammarError:
     """A lark error in words: where, what was found, what was expected."""
     token = getattr(error, "token", None)

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from voicelog.grammar.jsgf import GrammarError, GrammarFile, read_jsgf
+from voicelog.grammar.errors import GrammarError, too_deep
+from voicelog.grammar.jsgf import GrammarFile, read_jsgf
 from voicelog.grammar.tree import Branch, Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged
 
 if TYPE_CHECKING:
@@ -56,7 +57,14 @@ def load_grammar(path: Path | str) -> Grammar:
         GrammarError: a file cannot be read or parsed, a rule is defined twice or can never end, or
             rules are named that do not exist; all of those are told together.
     """
-    start = read_jsgf(Path(path))
+    try:
+        return _load(Path(path))
+    except RecursionError:
+        raise too_deep(path) from None
+
+
+def _load(path: Path) -> Grammar:
+    start = read_jsgf(path)
     files = {start.name: start}
     _read_imports(start, files)
     rules: dict[str, Rule] = {}

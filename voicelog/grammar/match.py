@@ -11,7 +11,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from voicelog.grammar.network import Mark, Network
+from voicelog.grammar.network import Arc, Mark, Network
 
 MOST_PATHS = 400
 """Ways through the network that are tried for the parses of one sentence."""
@@ -136,22 +136,31 @@ class Walker:
         found: list[_Way] = []
         if not want & self.first[state]:
             return found
-        end = self.network.end
-
-        def go(at: int, logprob: float, marks: tuple[Mark, ...], passed: frozenset[int]) -> None:
-            if word is None and at == end:
-                found.append(_Way(at, logprob, marks))
-            for arc in self.network.arcs[at]:
-                if len(found) >= MOST_WAYS:
-                    return
-                following = marks if arc.mark is None else (*marks, arc.mark)
-                if arc.word is not None:
-                    if arc.word == word:
-                        found.append(_Way(arc.to, logprob + arc.logprob, following))
-                elif self.first[arc.to] & want and arc.to not in passed:
-                    go(arc.to, logprob + arc.logprob, following, passed | {arc.to})
-
-        go(state, 0.0, (), frozenset((state,)))
+        arcs = self.network.arcs
+        if word is None and state == self.network.end:
+            found.append(_Way(state, 0.0, ()))
+        # Depth first without recursion: a long row of optional words is thousands of arcs deep.
+        passed = {state}
+        stack: list[tuple[int, float, tuple[Mark, ...], Iterator[Arc]]] = [
+            (state, 0.0, (), iter(arcs[state]))
+        ]
+        while stack and len(found) < MOST_WAYS:
+            at, logprob, marks, rest = stack[-1]
+            arc = next(rest, None)
+            if arc is None:
+                stack.pop()
+                passed.discard(at)
+                continue
+            following = marks if arc.mark is None else (*marks, arc.mark)
+            likely = logprob + arc.logprob
+            if arc.word is not None:
+                if arc.word == word:
+                    found.append(_Way(arc.to, likely, following))
+            elif self.first[arc.to] & want and arc.to not in passed:
+                if word is None and arc.to == self.network.end:
+                    found.append(_Way(arc.to, likely, following))
+                passed.add(arc.to)
+                stack.append((arc.to, likely, following, iter(arcs[arc.to])))
         return found
 
     def next_words(self, states: set[int]) -> tuple[str, ...]:

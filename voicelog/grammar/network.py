@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from voicelog.grammar.jsgf import GrammarError
+from voicelog.grammar.errors import GrammarError, too_deep
 from voicelog.grammar.load import Grammar
 from voicelog.grammar.tree import NULL, Branch, Choice, Expansion, Ref, Repeat, Tagged, Void, Word
 from voicelog.grammar.tree import Sequence as SequencePart
@@ -46,6 +46,10 @@ class Arc:
 
 CONTINUE = 0.5
 """Chance of one more round of a repeat, and of taking an optional part, where nothing else is said."""
+
+
+MOST_STATES = 500_000
+"""A network with more is refused: rules that name each other again and again can multiply without end."""
 
 
 @dataclass(eq=False)
@@ -155,6 +159,12 @@ class _Builder:
         self._open: dict[str, tuple[int, int]] = {}
 
     def state(self) -> int:
+        if len(self.arcs) >= MOST_STATES:
+            raise GrammarError(
+                f"the rules written out have more than {MOST_STATES:,} states",
+                where=str(self.grammar.files[0]),
+                todo="let fewer rules be named again and again",
+            )
         self.arcs.append([])
         return len(self.arcs) - 1
 
@@ -243,7 +253,10 @@ def build_network(grammar: Grammar, rules: Iterable[str]) -> Network:
     for name in names:
         middle = builder.state()
         builder.arc(start, middle, chance=1 / len(names))
-        builder.add(Ref(name, grammar.rules[name].line, 1), middle, end, frozenset())
+        try:
+            builder.add(Ref(name, grammar.rules[name].line, 1), middle, end, frozenset())
+        except RecursionError:
+            raise too_deep(grammar.rules[name].file) from None
     arcs = _living(builder.arcs, start, end)
     used = {arc.mark.text for outgoing in arcs for arc in outgoing if arc.mark and arc.mark.kind == "branch"}
     return Network(arcs, start, end, tuple(label for label in builder.labels if label in used))
