@@ -79,6 +79,7 @@ def test_excluding_leaves_out_what_says_the_same_in_content_words(
 
 @FEW
 @given(grammars(), st.integers(0, 2**32), st.booleans())
+@example(Part("public <top> = ((([<NULL>])*)+)+;", frozenset({()})), 6152716, False)
 def test_a_sample_matches_and_gives_the_tags_it_was_sampled_from(
     folder: Path, part: Part, seed: int, uniform: bool
 ) -> None:

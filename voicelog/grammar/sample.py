@@ -77,8 +77,11 @@ def _walk(
         if arc.word is not None:
             said += 1
             passed.clear()
-        # Going round without a word says nothing: the round is forgotten.
-        arcs = arcs[: passed.setdefault(at, len(arcs))]
+        if at in passed:
+            # Going round without a word says nothing: the round is forgotten.
+            arcs = arcs[: passed[at]]
+            passed = {state: place for state, place in passed.items() if place <= len(arcs)}
+        passed[at] = len(arcs)
     return arcs
 
 
