@@ -145,6 +145,9 @@ class BoardApp(WorkingApp):
     @on(Fed)
     def take_report(self, message: Fed) -> None:
         """Show a report; a finished utterance has changed the records."""
+        if not self.is_running:
+            # What comes while the screens are being taken down has nowhere to go.
+            return
         self.live.take(message.item)
         if isinstance(message.item, Utterance | Caution):
             with self.logbook.lock:
@@ -172,6 +175,8 @@ class BoardApp(WorkingApp):
 
     def show_records(self) -> None:
         """Bring every screen up to the logbook's state."""
+        if not self.is_running:
+            return
         with self.logbook.lock:
             if self.screen is self.live:
                 state = self.logbook.state

@@ -147,7 +147,8 @@ class FirstStartApp(WorkingApp):
     @on(Fed)
     def take_report(self, message: Fed) -> None:
         """Show a report in the step in sight."""
-        self.step.take(message.item)
+        if self.is_running:
+            self.step.take(message.item)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Show what the work gave, or why it failed, in the step itself."""
