@@ -7,20 +7,18 @@ from pathlib import Path
 
 import pytest
 
-from voicelog.board.first_start.parts import Choices
-from voicelog.board.first_start.real import check_card, real_parts, save
+from voicelog.board.first_start.real import check_card, real_parts
 from voicelog.cli.demo import load_day
 from voicelog.errors import VoicelogError
 from voicelog.listening import Recording
 from voicelog.session.feed import FeedItem, Level, Partial, Progress
-from voicelog.settings import load_settings
 
 
-def test_recording_serves_as_microphone(tmp_path: Path) -> None:
+def test_recording_serves_as_microphone() -> None:
     day = load_day()
     phrases = ("new job", "new car")
     parts = real_parts(
-        tmp_path / "s.toml",
+        lambda choices: None,
         phrases,
         lambda: lambda sound: "new job",
         lambda name: Recording(day.recordings[0]),
@@ -36,30 +34,18 @@ def test_recording_serves_as_microphone(tmp_path: Path) -> None:
     assert len([item for item in seen if isinstance(item, Level)]) == 60
 
 
-def test_a_stopped_rehearsal_stops(tmp_path: Path) -> None:
+def test_a_stopped_rehearsal_stops() -> None:
     day = load_day()
     parts = real_parts(
-        tmp_path / "s.toml", ("new job",), lambda: lambda sound: "", lambda name: Recording(day.recordings[0])
+        lambda choices: None,
+        ("new job",),
+        lambda: lambda sound: "",
+        lambda name: Recording(day.recordings[0]),
     )
     stop = threading.Event()
     stop.set()
     with pytest.raises(VoicelogError, match="stopped"):
         parts.rehearse("", lambda item: None, stop)
-
-
-def test_settings_come_back_as_chosen(tmp_path: Path) -> None:
-    file = tmp_path / "deep" / "settings.toml"
-    save(file, Choices('USB "Boom" mic', "US", "inch", str(tmp_path / "card.toml")))
-    settings = load_settings(file)
-    assert (settings.country, settings.units, settings.listening.device) == ("US", "inch", 'USB "Boom" mic')
-    assert settings.card == str(tmp_path / "card.toml")
-    with pytest.raises(VoicelogError, match="is there already"):
-        save(file, Choices())
-
-
-def test_defaults_are_valid_settings(tmp_path: Path) -> None:
-    save(tmp_path / "settings.toml", Choices())
-    assert load_settings(tmp_path / "settings.toml").country == "GB"
 
 
 def test_cards(tmp_path: Path) -> None:

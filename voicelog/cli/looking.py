@@ -31,6 +31,7 @@ from voicelog.estimate.price import price_job
 from voicelog.jobs.records import Job
 from voicelog.papers.photos import match_photos, parse_offset, reason_of
 from voicelog.papers.write import FORMATS, PAPERS, write_papers
+from voicelog.session.logbook import Logbook
 from voicelog.settings import load_settings
 
 ClockOption = Annotated[
@@ -185,7 +186,8 @@ def board(
         given = {"--log": existing_log(log), "--card": card, "--settings": settings}
         options = [text for name, path in given.items() if path for text in (name, str(path.absolute()))]
         flags = [name for name, wanted in (("--large", large), ("--light", light)) if wanted]
-        serve_board([sys.executable, "-m", "voicelog", "board", *options, *flags], host=host, port=port)
+        command = [sys.executable, "-m", "voicelog", "board", *options, *flags]
+        serve_board(command, host=host, port=port, say=typer.echo)
         return
     _show_board(log, card, settings, review=False, large=large, light=light)
 
@@ -213,10 +215,29 @@ def _show_board(
         raise VoicelogError(
             "the board needs a terminal", todo="use voicelog price or voicelog papers instead"
         )
-    with open_logbook(log, writer=True) as logbook:
+    logbook, alone = _logbook_to_show(log, review)
+    with logbook:
         dialogue = open_dialogue(logbook, rates, given)
         shown = board_settings(given, large=large, light=light)
-        BoardApp(logbook, rates, shown, desk=desk(logbook, rates, given, dialogue), review=review).run()
+        board = BoardApp(
+            logbook,
+            rates,
+            shown,
+            desk=desk(logbook, rates, given, dialogue),
+            review=review,
+            only_shows=not alone,
+        )
+        board.run()
+
+
+def _logbook_to_show(log: Path | None, review: bool) -> tuple[Logbook, bool]:
+    """The journal, and whether it may be written: the board also looks on while another session writes."""
+    try:
+        return open_logbook(log, writer=True), True
+    except VoicelogError:
+        if review:
+            raise
+        return open_logbook(log, writer=False), False
 
 
 def sheet(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
@@ -14,7 +13,6 @@ from voicelog.estimate.card import default_card, load_card
 from voicelog.listening import Chunk, Microphone, Samples, Segmenter, Source, SpeechEnded, portaudio
 from voicelog.listening.levels import measure
 from voicelog.listening.rehearsal import rehearse
-from voicelog.papers.files import write_atomically
 from voicelog.session.feed import Feed, Level, Partial, Progress
 
 TRY_CHUNKS = 60
@@ -26,27 +24,34 @@ Opened = Callable[[str], Source]
 """A device's name (empty for the system's default) to its sound."""
 Decode = Callable[[Samples], str]
 """16 kHz mono int16 samples to the words heard."""
+Keep = Callable[[Sequence[tuple[str, Samples]]], None]
+"""Keeps (words said, 16 kHz mono int16 samples)."""
 
 
 def real_parts(
-    settings: Path, phrases: Sequence[str], decoder: Callable[[], Decode], open_source: Opened | None = None
+    save: Callable[[Choices], None],
+    phrases: Sequence[str],
+    decoder: Callable[[], Decode],
+    open_source: Opened | None = None,
+    keep: Keep = lambda recorded: None,
 ) -> Parts:
     """Everything the first start needs.
 
     Args:
-        settings: the file to write.
+        save: writes the settings.
         phrases: what is said in the rehearsal.
         decoder: opens the engine; called when the rehearsal begins.
         open_source: gives the sound of a device; None uses the microphone.
+        keep: takes the recordings of a rehearsal, (words said, samples).
     """
     opened = open_source or _microphone
     return Parts(
         devices=microphones,
         try_microphone=partial(try_source, opened),
         phrases=phrases,
-        rehearse=partial(rehearse_phrases, opened, phrases, decoder),
+        rehearse=partial(rehearse_phrases, opened, phrases, decoder, keep),
         check_card=check_card,
-        save=partial(save, settings),
+        save=save,
     )
 
 
@@ -81,6 +86,7 @@ def rehearse_phrases(
     opened: Opened,
     phrases: Sequence[str],
     decoder: Callable[[], Decode],
+    keep: Keep,
     device: str,
     feed: Feed,
     stop: threading.Event,
@@ -105,7 +111,8 @@ def rehearse_phrases(
         feed(Partial(words))
         return words
 
-    report, _ = rehearse(phrases, record, told)
+    report, recorded = rehearse(phrases, record, told)
+    keep(recorded)
     feed(Progress(len(phrases), len(phrases)))
     return report.lines()
 
@@ -130,24 +137,3 @@ def check_card(path: str, country: str) -> str:
     card = load_card(path) if path else default_card(country)
     name = Path(path).name if path else f"the starting card of {country} (invented figures)"
     return f"{name}: valid, {card.currency}"
-
-
-def save(file: Path, choices: Choices) -> None:
-    """Write the settings file.
-
-    Raises:
-        VoicelogError: there is one already, or it cannot be written.
-    """
-    if file.exists():
-        raise VoicelogError("is there already", where=str(file), todo="edit it, or move it away")
-    # A JSON string is a TOML basic string (TOML 1.0, "String").
-    lines = [f"country = {json.dumps(choices.country)}", f"units = {json.dumps(choices.units)}"]
-    if choices.card:
-        lines.append(f"card = {json.dumps(str(Path(choices.card).expanduser().absolute()))}")
-    if choices.device:
-        lines += ["", "[listening]", f"device = {json.dumps(choices.device)}"]
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        write_atomically(file, ("\n".join(lines) + "\n").encode())
-    except OSError as error:
-        raise VoicelogError(f"cannot be written ({error.strerror})", where=str(file)) from error
