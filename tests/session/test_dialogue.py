@@ -131,6 +131,14 @@ class TestDoubt:
         talk.say("no")
         assert talk.job.timer.state == "stopped"
 
+    def test_unsure_notes_leave_one_question_at_most(self, talk: Talk) -> None:
+        talk.say("new job")
+        for words in ("roof ten mil", "bonnet ten mil", "bumper ten mil"):
+            talk.hear(words, 0.5)
+        assert [q.choices for q in talk.job.questions.values()] == [("bumper ten mil",)]
+        talk.say("yes")
+        assert [dent["panel"] for dent in talk.dents()] == ["bumper"]
+
     def test_sound_that_is_not_for_us_changes_nothing(self, talk: Talk) -> None:
         talk.say("roof ten mil")
         before = talk.dents()

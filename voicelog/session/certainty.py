@@ -67,6 +67,10 @@ def ask_which(note: Note, desk: Desk, reason: str) -> Plan:
     if other is not None:
         asked = f"{text}; or {spoken(other, desk.region) or other.words}?"
     plan = Plan()
+    before = note_question(desk)
+    if before is not None:
+        # One at a time: talk in the room must not leave a heap of questions behind.
+        plan.add(ev.Answered(before.id, None), desk.job.id)
     plan.ask(ev.Asked(question_id(desk, plan), NOTE, choices, asked, None, reason), desk.job.id)
     plan.reason = reason
     return plan
