@@ -131,6 +131,29 @@ class TestDoubt:
         talk.say("no")
         assert talk.job.timer.state == "stopped"
 
+    @pytest.mark.parametrize(("answer", "left"), [("yes", [DOOR]), ("no", [])])
+    def test_note_not_heard_clearly_stands_unconfirmed_until_answered(
+        self, talk: Talk, answer: str, left: list[dict[str, object]]
+    ) -> None:
+        talk.say("new job")
+        outcome = talk.hear("front left door thirty five mil", 0.8)
+        assert outcome.heard.decision == "asked"
+        assert outcome.heard.question == "front left door, three five mil: is that right?"
+        assert talk.dents() == [DOOR]
+        assert talk.job.dents[1].unconfirmed
+        assert "not settled" in talk.say("total").heard.answer
+        talk.say(answer)
+        assert talk.dents() == left
+        assert not talk.job.questions
+        assert not any(dent.unconfirmed for dent in talk.job.listed())
+
+    def test_a_reading_not_heard_clearly_stands_unconfirmed(self, talk: Talk) -> None:
+        talk.say("roof ten mil")
+        assert talk.hear("paint one four two", 0.8).heard.decision == "asked"
+        assert not talk.job.dents[1].readings[0].um.confirmed
+        talk.say("yes")
+        assert talk.job.dents[1].readings[0].um.confirmed
+
     def test_unsure_notes_leave_one_question_at_most(self, talk: Talk) -> None:
         talk.say("new job")
         for words in ("roof ten mil", "bonnet ten mil", "bumper ten mil"):

@@ -7,6 +7,7 @@ from voicelog.journal import events as ev
 from voicelog.meaning.answers import interpret_answer, offered
 from voicelog.meaning.note import Note, SlotValue, Value
 from voicelog.meaning.phrases import say_value, slot_name
+from voicelog.session.certainty import UNSURE
 from voicelog.session.contradictions import doubt_slots
 from voicelog.session.plan import Desk, Plan, ask_about, refused
 from voicelog.vocabulary import LISTS
@@ -103,7 +104,11 @@ def _other(question: Question, value: Value, note: Note, desk: Desk) -> Plan:
 
 
 def _dropped(question: Question, note: Note, desk: Desk) -> Plan:
-    """ "No" to the only value: it is not said any more."""
+    """ "No" to the only value: it is not said any more; "no" to a note held in doubt takes all of it back."""
+    if question.reason == UNSURE:
+        plan = Plan(answer="taken back, say it again")
+        plan.add(ev.Undone(question.id.rpartition(".")[0]), None)
+        return plan
     if question.slot in READINGS:
         # A reading is never taken out of the record: it stays in doubt until it is corrected.
         name = slot_name(question.slot)

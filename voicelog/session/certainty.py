@@ -7,6 +7,7 @@ record cannot hold two values.  Such a note waits for its answer and changes not
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal
 
 from voicelog.jobs.records import Question
@@ -17,6 +18,7 @@ from voicelog.meaning.phrases import spoken
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.plan import Desk, Plan, question_id, refused
+from voicelog.vocabulary import DAMAGE_SLOTS, LISTS
 
 NOTE = "note"
 """The slot of a question about a whole note; its choices are words."""
@@ -24,6 +26,11 @@ HOLDS_DOUBT = frozenset({"damage", "reading", "correction"})
 """Kinds whose records keep a value together with what else it may be."""
 HARMLESS = frozenset({"question", "control", "answer", "none"})
 """Kinds that change no record, or whose doubt the answer itself shows."""
+
+HELD_FROM = 0.75
+"""Confidence from which a note of these kinds goes into the record at once, unconfirmed: on the tuning
+recordings one piece of talk in ten minutes reaches it, and two thirds of the notes that are not sure."""
+UNSURE = "not heard clearly"
 
 Verdict = Literal["sure", "unsure", "not for us"]
 
@@ -54,6 +61,37 @@ def needs_asking(note: Note) -> bool:
     if note.kind == "job" and {"plate", "vin", "discount_percent"} & set(note.slots):
         return False
     return note.kind not in HOLDS_DOUBT and any(in_doubt(slot) for slot in note.slots.values())
+
+
+def can_be_held(hypothesis: Hypothesis, note: Note) -> bool:
+    """Whether a note that is not sure may stand in the record, unconfirmed, until it is answered."""
+    holds = note.kind in ("damage", "reading") and not note.troubles and _told_by(note) is not None
+    return holds and hypothesis.confidence >= HELD_FROM
+
+
+def _told_by(note: Note) -> str | None:
+    """The slot by which a held note is asked about: its panel, else the first that a record keeps."""
+    kept = (*DAMAGE_SLOTS, "paint_um", "reference_um")
+    return next((name for name in kept if name in note.slots and name not in LISTS), None)
+
+
+def held(note: Note) -> Note:
+    """The note with the slot by which it is asked about in doubt."""
+    name = _told_by(note)
+    if name is None or not note.slots[name].confirmed:
+        return note
+    return note.with_slot(name, replace(note.slots[name], doubt=UNSURE))
+
+
+def asked_whole(plan: Plan, note: Note, desk: Desk) -> Plan:
+    """A held note's plan with its question about all that was said, not about one slot."""
+    text = f"{spoken(note, desk.region)}: is that right?"
+    for place, draft in enumerate(plan.drafts):
+        body = draft.body
+        if isinstance(body, ev.Asked) and body.reason == UNSURE:
+            plan.question = text if plan.question == body.text else plan.question
+            plan.drafts[place] = replace(draft, body=replace(body, text=text))
+    return plan
 
 
 def ask_which(note: Note, desk: Desk, reason: str) -> Plan:

@@ -29,8 +29,12 @@ from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.answering_notes import answers_question, open_question, take_answer
 from voicelog.session.certainty import (
     HARMLESS,
+    UNSURE,
     ask_which,
+    asked_whole,
+    can_be_held,
     chosen_words,
+    held,
     needs_asking,
     note_question,
     verdict,
@@ -175,8 +179,11 @@ class Dialogue:
                 return settled
         if needs_asking(note):
             return note, ask_which(note, desk, _doubt_of(note))
+        if judged == "unsure" and can_be_held(hypothesis, note):
+            note, plan = self._decided(held(note), desk)
+            return note, asked_whole(plan, note, desk)
         if judged == "unsure" and note.kind not in HARMLESS:
-            return note, ask_which(note, desk, "not heard clearly")
+            return note, ask_which(note, desk, UNSURE)
         return self._decided(note, desk)
 
     def _settled(self, note: Note, waiting: Question, desk: Desk) -> tuple[Note, Plan] | None:
