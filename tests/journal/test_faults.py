@@ -15,7 +15,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from voicelog.errors import VoicelogError
@@ -348,6 +348,7 @@ def test_truncated_write_ahead_log(path: Path, tmp_path: Path, clock: SetClock) 
 
 @settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(place=st.floats(0, 1, exclude_max=True), size=st.integers(1, 4096), byte=st.integers(0, 255))
+@example(place=0.046875, size=1, byte=128)
 def test_damaged_pages(closed: Closed, place: float, size: int, byte: int) -> None:
     """Overwritten anywhere: verify says so or nothing that counts was hit; never a traceback."""
     path = closed.path

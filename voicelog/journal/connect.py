@@ -105,6 +105,9 @@ def readable(where: str) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise VoicelogError(_meaning(error), where=where, todo=_todo(error)) from error
+    except UnicodeDecodeError as error:
+        # SQLite quotes the damaged schema in its message, and those bytes are no text.
+        raise VoicelogError("the file is damaged", where=where, todo="restore a backup") from error
     except OSError as error:
         raise VoicelogError(error.strerror or str(error), where=where) from error
 
