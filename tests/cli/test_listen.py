@@ -42,6 +42,8 @@ class Listener:
             text=True,
             env=os.environ | environment,
             cwd=ROOT,
+            # A shell may have started the tests with Ctrl-C switched off, and that is inherited.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )
         self.lines: list[dict[str, Any]] = []
         self.errors: list[str] = []
