@@ -8,6 +8,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import tempfile
 import textwrap
 from collections.abc import Iterator
 from contextlib import suppress
@@ -275,7 +276,7 @@ def test_readers_beside_a_writer(log: Logbook, path: Path) -> None:
 def test_reading_from_a_folder_that_cannot_be_written(log: Logbook, path: Path) -> None:
     """As a user without rights, because the superuser may write anywhere."""
     log.close()
-    shared = Path(f"/tmp/voicelog-read-only-{os.getpid()}")
+    shared = Path(tempfile.gettempdir()) / f"voicelog-read-only-{os.getpid()}"
     shutil.copytree(path.parent, shared)
     (shared / "day.journal.lock").unlink(missing_ok=True)
     for part in shared.iterdir():
