@@ -14,7 +14,9 @@ import pytest
 from tests.speech.noise import RATE, mixed, pink
 from tests.speech.recordings import read_sound
 from voicelog.errors import VoicelogError
+from voicelog.recognition.calibration import calibration
 from voicelog.recognition.engine import Engine, open_engine
+from voicelog.recognition.pocketsphinx_engine import PocketSphinxEngine
 
 HERE = Path(__file__).parent
 TRADE = HERE.parent / "speech" / "trade"
@@ -35,8 +37,8 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Engine:
 
 
 @pytest.fixture(scope="module")
-def trade() -> Engine:
-    return open_engine("pocketsphinx", grammar=GRAMMARS / "voicelog.jsgf", lexicon=GRAMMARS / "trade.dict")
+def trade() -> PocketSphinxEngine:
+    return PocketSphinxEngine(GRAMMARS / "voicelog.jsgf", GRAMMARS / "trade.dict")
 
 
 def recording(start: str) -> tuple[np.ndarray, str]:
@@ -69,6 +71,42 @@ def test_stream_and_bytes_give_the_same_answer_as_decode(trade: Engine) -> None:
     assert any(partial and said.startswith(partial.split()[0]) for partial in partials)
     assert answer == trade.decode(whole)
     assert answer == trade.decode(whole.astype("<i2").tobytes())
+
+
+def test_a_stream_without_partials_is_silent_until_its_end(trade: Engine) -> None:
+    sound, _ = recording("tuning_07_")
+    whole = np.concatenate([sound, np.zeros(RATE * 6 // 10, np.int16)])
+    with trade.stream(partials=False) as stream:
+        partials = {stream.feed(whole[first : first + 1600]) for first in range(0, len(whole), 1600)}
+        answer = stream.finish()
+    assert partials == {""}
+    assert answer == trade.decode(whole)
+
+
+def test_an_answer_names_other_meanings_and_no_meaning_twice(trade: PocketSphinxEngine) -> None:
+    answer = trade.decode(recording("tuning_05_bm_george")[0])
+    heard = [answer.words, *(other.words for other in answer.alternatives)]
+    assert len(set(heard)) == len(heard) >= 2
+    meanings = {tuple(tag.text for tag in trade.grammar.match(words, 1)[0].tags()) for words in heard}
+    assert len(meanings) == len(heard)
+
+
+def test_asleep_only_the_wake_phrase_wakes(trade: Engine) -> None:
+    """The wake recordings are synthetic (see tests/speech/voices.py)."""
+    accept = calibration("pocketsphinx").accept
+    trade.only(GRAMMARS / "asleep.jsgf")
+    try:
+        for voice in ("am_eric", "bf_emma"):
+            answer = trade.decode(read_sound(HERE / f"wake_{voice}.flac"))
+            assert answer.words == "start listening"
+            assert answer.confidence >= accept
+        for start in ("tuning_00_af", "tuning_07_", "tuning_38_", "tuning_46_"):
+            answer = trade.decode(recording(start)[0])
+            assert answer.words != "start listening" or answer.confidence < accept, start
+        assert trade.decode(pink(2, seed=4)).confidence < accept
+    finally:
+        trade.only(None)
+    assert trade.decode(recording("tuning_00_af")[0]).words == recording("tuning_00_af")[1]
 
 
 def test_the_same_sound_scores_the_same_whatever_came_before(small: Engine) -> None:

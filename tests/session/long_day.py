@@ -40,7 +40,7 @@ class Script(Engine):
     def decode(self, sound: Sound) -> Hypothesis:
         return Hypothesis(next(self._lines), engine=self.name)
 
-    def stream(self) -> Stream:
+    def stream(self, partials: bool = True) -> Stream:
         raise NotImplementedError("no partials are asked for")
 
 

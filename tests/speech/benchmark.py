@@ -8,6 +8,7 @@ whether the confidence means what it says.  `python -m tests.speech.benchmark --
 from __future__ import annotations
 
 import argparse
+import difflib
 import json
 import time
 from collections import defaultdict
@@ -23,6 +24,7 @@ from tests.speech.recordings import SOUNDS, Corpus, Recording, pieces, read_corp
 from voicelog.grammar import Network, load_grammar
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.engine import Engine, open_engine
+from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.recognition.network import same_meaning
 
 CHUNK = RATE // 10
@@ -52,6 +54,8 @@ class Row:
     cpu_s: float
     latency_s: float | None = None
     scores: dict[str, float] = field(default_factory=dict)
+    slots: tuple[int, int, int] = (0, 0, 0)
+    """Said, said and heard, heard but not said; counted in tags where the manifest gives words."""
 
 
 def slots_of(network: Network, words: str, names: set[str]) -> dict[str, str] | None:
@@ -73,18 +77,35 @@ def is_right(network: Network, recording: Recording, heard: str, names: set[str]
     return heard == said or (bool(heard) and same_meaning(network, said, heard))
 
 
-def latency(engine: Engine, samples: Samples) -> float:
-    """Seconds from the end of the silence window to the answer, if chunks came in real time."""
-    whole = np.concatenate([samples, np.zeros(int(TRAILING_S * RATE), np.int16)])
+def slot_counts(network: Network, recording: Recording, heard: str, names: set[str]) -> tuple[int, int, int]:
+    """How many slots were said, heard as said, and heard without being said."""
+    if recording.slots is not None:
+        found = slots_of(network, heard, names) or {}
+        same = sum(found.get(name) == words for name, words in recording.slots.items())
+        return len(recording.slots), same, len(found.keys() - recording.slots.keys())
+    said, answered = ([tag.text for parse in network.match(words.split(), 1) for tag in parse.tags()]
+                      for words in (recording.words or "", heard))  # fmt: skip
+    blocks = difflib.SequenceMatcher(None, said, answered, autojunk=False).get_matching_blocks()
+    same = sum(block.size for block in blocks)
+    return len(said), same, max(0, len(answered) - len(said))
+
+
+def in_time(engine: Engine, samples: Samples) -> tuple[Hypothesis, float]:
+    """The answer to a segment, and how many seconds after its end it came, if chunks came in real time."""
     ready = 0.0
-    with engine.stream() as stream:
-        for first in range(0, len(whole), CHUNK):
+    with engine.stream(partials=False) as stream:
+        for first in range(0, len(samples), CHUNK):
             started = time.process_time()
-            stream.feed(whole[first : first + CHUNK])
+            stream.feed(samples[first : first + CHUNK])
             ready = max(ready, (first + CHUNK) / RATE) + time.process_time() - started
         started = time.process_time()
-        stream.finish()
-        return ready + time.process_time() - started - len(whole) / RATE
+        answer = stream.finish()
+        return answer, ready + time.process_time() - started - len(samples) / RATE
+
+
+def latency(engine: Engine, samples: Samples) -> float:
+    """Seconds from the end of the silence window to the answer."""
+    return in_time(engine, np.concatenate([samples, np.zeros(int(TRAILING_S * RATE), np.int16)]))[1]
 
 
 def measure(
@@ -104,6 +125,7 @@ def measure(
             answer.confidence, others,
             recording.for_us and any(is_right(network, recording, words, names) for words in others),
             len(samples) / RATE, spent, latency(engine, samples) if timed else None, dict(answer.scores),
+            slot_counts(network, recording, answer.words, names) if recording.for_us else (0, 0, 0),
         )  # fmt: skip
 
 
@@ -135,6 +157,9 @@ def report(rows: list[Row], accept: float, reject: float) -> str:
             rate = jiwer.wer([row.said for row in said], [row.heard for row in said])
             lines.append(f"  word error rate {100 * rate:.1f} %, exact "
                          f"{share(sum(row.said == row.heard for row in said), len(said))}")  # fmt: skip
+        slots, same, more = (sum(row.slots[place] for row in ours) for place in range(3))
+        if slots:
+            lines.append(f"  slots right {share(same, slots)}, and {more} heard that were not said")
         late = sorted(row.latency_s for row in ours if row.latency_s is not None)
         if late:
             lines.append(f"  end of silence window to answer: median {late[len(late) // 2]:.2f} s, "

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-RIGHT = ("root_margin", "worst_word", "phones_per_frame", "level_range")
+RIGHT = ("root_margin", "agreeing", "worst_word", "phones_per_frame", "level_range")
 FOR_US = ("phones_per_frame", "acoustic_per_frame")
 RIDGE = 1.0
 """Strength of the pull towards zero, on scores scaled to unit variance."""

@@ -7,7 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from tests.speech.benchmark import Row, calibration_table, is_right, measure, report, slots_of
+from tests.speech.benchmark import (
+    Row,
+    calibration_table,
+    is_right,
+    measure,
+    report,
+    slot_counts,
+    slots_of,
+)
 from tests.speech.confusions import confusions
 from tests.speech.noise import impacts
 from tests.speech.recordings import Corpus, Recording, pieces, read_corpus, read_sound
@@ -73,6 +81,20 @@ def test_slots_are_the_words_of_the_rules_named(tmp_path: Path) -> None:
     assert slots_of(network, "tea please", names) is None
     assert is_right(network, corpus.recordings[0], "please large iced tea", names)
     assert not is_right(network, corpus.recordings[0], "large tea", names)
+
+
+def test_slots_said_heard_and_made_up(tmp_path: Path) -> None:
+    (tmp_path / "bar.jsgf").write_text(
+        "#JSGF V1.0;\ngrammar bar;\npublic <a> = (small {size=s} | large {size=l}) [tea {drink=tea}];\n"
+    )
+    network = load_grammar(tmp_path / "bar.jsgf").network()
+    item = Recording(Path("a.wav"), "large")
+    assert slot_counts(network, item, "large", set()) == (1, 1, 0)
+    assert slot_counts(network, item, "small", set()) == (1, 0, 0)
+    assert slot_counts(network, item, "large tea", set()) == (1, 1, 1)
+    assert slot_counts(network, item, "", set()) == (1, 0, 0)
+    labelled = Recording(Path("a.wav"), slots={"drink": "tea"})
+    assert slot_counts(network, labelled, "", {"drink"}) == (1, 0, 0)
 
 
 def test_short_run_for_real() -> None:

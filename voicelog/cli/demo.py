@@ -15,7 +15,7 @@ import typer
 
 from voicelog.cli.live import live_board
 from voicelog.cli.looking import print_estimates
-from voicelog.cli.opening import heard_bodies, open_card, open_dialogue, open_ears
+from voicelog.cli.opening import asleep_path, heard_bodies, open_card, open_dialogue, open_ears
 from voicelog.estimate.card_model import Card
 from voicelog.journal import events as ev
 from voicelog.journal.clips import Clips
@@ -73,7 +73,7 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
         )
     with Logbook.open(path) as logbook:
         dialogue = open_dialogue(logbook, day.card, day.settings)
-        ear = Ear(dialogue, open_ears(ENGINE, day.settings), Clips.beside(path))
+        ear = Ear(dialogue, open_ears(ENGINE, day.settings), Clips.beside(path), asleep=asleep_path())
         if board:
             live_board(
                 logbook, day.card, day.settings, ear, [Paced(Recording(file)) for file in day.recordings]

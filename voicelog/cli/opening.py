@@ -18,6 +18,7 @@ from voicelog.session.logbook import Logbook
 from voicelog.settings import Settings, data_folder, grammars_folder
 
 GRAMMAR = "voicelog.jsgf"
+ASLEEP = "asleep.jsgf"
 LEXICON = "trade.dict"
 USER_LEXICON = "my-words.dict"
 
@@ -82,6 +83,11 @@ def open_ears(engine: str | None, settings: Settings) -> Engine:
         lexicon=joined_lexicon(),
         model=settings.listening.model or None,
     )
+
+
+def asleep_path() -> Path:
+    """The grammar of the time asleep: the wake phrase and its near misses."""
+    return grammars_folder() / ASLEEP
 
 
 def joined_lexicon() -> Path:

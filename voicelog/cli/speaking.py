@@ -14,7 +14,7 @@ from voicelog.answering import Answerer, Player, SilentAnswerer, open_answerer
 from voicelog.cli.demo import run_demo
 from voicelog.cli.first import guide
 from voicelog.cli.live import live_board
-from voicelog.cli.opening import open_card, open_dialogue, open_ears, open_logbook
+from voicelog.cli.opening import asleep_path, open_card, open_dialogue, open_ears, open_logbook
 from voicelog.cli.options import CardOption, EngineOption, JsonOption, LogOption, SettingsOption
 from voicelog.errors import VoicelogError
 from voicelog.journal.clips import Clips
@@ -48,6 +48,7 @@ def hear(
     with open_logbook(log) as logbook:
         dialogue = open_dialogue(logbook, rates, given)
         ear = Ear(dialogue, open_ears(engine, given), Clips.beside(logbook.store.path or ""))
+        ear.asleep = asleep_path()
         ear.segmenting = SegmenterSettings(silence_s=given.listening.silence_s)
         if board:
             live_board(logbook, rates, given, ear, [Paced(source) for source in sources])
@@ -123,6 +124,7 @@ def listen(
         clips.purge(given.listening.keep_clips_days)
         ear = Ear(dialogue, open_ears(engine, given), clips, answerer)
         ear.segmenting = SegmenterSettings(silence_s=given.listening.silence_s)
+        ear.ahead, ear.asleep = True, asleep_path()
         try:
             microphone = Microphone(
                 _device(device or given.listening.device),

@@ -14,7 +14,7 @@ DATA = "calibration.toml"
 
 @dataclass(frozen=True)
 class Calibration:
-    """The calibration of one engine: two logistic models and two thresholds.
+    """The calibration of one engine: logistic models and two thresholds.
 
     A model maps score names to factors; "constant" is added.
     """
@@ -23,6 +23,8 @@ class Calibration:
     """Chance that the words are what was said, if they were meant for us."""
     for_us: Mapping[str, float]
     """Chance that the sound was a sentence of the grammar at all."""
+    alone: Mapping[str, float]
+    """Chance that the one sentence searched for while asleep was said."""
     accept: float
     """Confidence from which an answer is accepted without a question."""
     reject: float
@@ -44,4 +46,4 @@ def calibration(engine: str) -> Calibration:
     """The calibration of "pocketsphinx" or "vosk"."""
     text = files("voicelog.recognition").joinpath(DATA).read_text(encoding="utf-8")
     data = tomllib.loads(text)[engine]
-    return Calibration(data["right"], data["for_us"], data["accept"], data["reject"])
+    return Calibration(data["right"], data["for_us"], data.get("alone", {}), data["accept"], data["reject"])

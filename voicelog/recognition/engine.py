@@ -73,6 +73,21 @@ class Stream(ABC):
         self.close()
 
 
+class WholeStream(Stream):
+    """Collects the segment and decodes it at its end."""
+
+    def __init__(self, engine: Engine) -> None:
+        super().__init__()
+        self._engine = engine
+
+    def feed(self, sound: Sound) -> str:
+        self._chunks.append(samples_of(sound))
+        return ""
+
+    def finish(self) -> Hypothesis:
+        return self._engine.decode(self.samples())
+
+
 class Engine(ABC):
     """A recogniser opened for one grammar.
 
@@ -82,13 +97,19 @@ class Engine(ABC):
     name: str
     """Name and version, as in "pocketsphinx 5.1.1"."""
 
+    def only(self, grammar: Path | None) -> None:  # noqa: B027 - an engine may have no such search
+        """Search this small grammar alone until called with None; its words are in the engine's own.
+
+        For the time asleep.  An engine that cannot goes on searching everything.
+        """
+
     @abstractmethod
     def decode(self, sound: Sound) -> Hypothesis:
         """The answer to one segment of speech; empty words when nothing of the grammar was heard."""
 
     @abstractmethod
-    def stream(self) -> Stream:
-        """A stream for the next segment."""
+    def stream(self, partials: bool = True) -> Stream:
+        """A stream for the next segment; without `partials` it tells no words before its end."""
 
 
 def open_engine(

@@ -21,6 +21,8 @@ LITTLE_WORDS = (
 )
 FUNCTION_WORDS = frozenset(LITTLE_WORDS.split())
 """Words that do not change what a sentence means; two answers that differ only here count as one."""
+SAME_WORDS = {"mils": "mil", "driver's": "driver", "passenger's": "passenger"}
+"""Words that mean the same wherever they stand."""
 
 
 @dataclass(frozen=True)
@@ -144,7 +146,7 @@ def _pruned(network: SearchNetwork) -> SearchNetwork | None:
 
 def content_word(word: str) -> str | None:
     """A word as it counts when answers are compared; None for one that carries no meaning."""
-    return None if word in FUNCTION_WORDS else word
+    return None if word in FUNCTION_WORDS else SAME_WORDS.get(word, word)
 
 
 def same_meaning(network: Network, first: str, second: str) -> bool:

@@ -15,7 +15,7 @@ from typing import Any
 from voicelog.errors import VoicelogError
 from voicelog.grammar import load_grammar
 from voicelog.recognition.calibration import calibration
-from voicelog.recognition.engine import SAMPLE_RATE, Engine, Sound, Stream, samples_of
+from voicelog.recognition.engine import SAMPLE_RATE, Engine, Sound, Stream, WholeStream, samples_of
 from voicelog.recognition.hypothesis import Alternative, HeardWord, Hypothesis
 from voicelog.recognition.models import required_model
 
@@ -101,8 +101,8 @@ class VoskEngine(Engine):
             scores=scores,
         )
 
-    def stream(self) -> Stream:
-        return VoskStream(self)
+    def stream(self, partials: bool = True) -> Stream:
+        return VoskStream(self) if partials else WholeStream(self)
 
     def recogniser(self, alternatives: int = 0) -> Any:
         """A new recogniser for one segment."""

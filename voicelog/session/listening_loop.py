@@ -11,6 +11,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 from voicelog.answering import Answerer, SilentAnswerer, Sound
 from voicelog.errors import VoicelogError
@@ -52,6 +53,10 @@ class Ear:
     feed: fd.Feed = _nobody
     partials: bool = False
     """Report words while they are spoken; costs decoding time."""
+    ahead: bool = False
+    """Decode at a pause already, for sound that comes in real time: the answer is there sooner."""
+    asleep: Path | None = None
+    """The small grammar that is searched instead while asleep."""
     segmenting: SegmenterSettings = field(default_factory=SegmenterSettings)
     clock: Callable[[], float] = time.monotonic
 
@@ -142,8 +147,9 @@ class _Hearing:
     def take(self, event: SpeechStarted | SpeechAudio | SpeechEnded, source: Source) -> Iterator[Outcome]:
         ear = self._ear
         if isinstance(event, SpeechStarted):
-            if ear.partials:
-                self._stream = ear.engine.stream()
+            ear.engine.only(None if ear.dialogue.logbook.state.awake else ear.asleep)
+            if ear.partials or ear.ahead:
+                self._stream = ear.engine.stream(ear.partials)
             self._partial = ""
         elif isinstance(event, SpeechAudio):
             if self._stream is not None:
