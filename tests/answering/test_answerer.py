@@ -178,12 +178,10 @@ def test_the_estimate_agrees_with_a_real_voice(text: str) -> None:
 
 
 @needs_voice
-def test_the_voice_is_quick_and_leaves_standard_output_alone(capfd: pytest.CaptureFixture[str]) -> None:
+def test_the_voice_leaves_standard_output_alone(capfd: pytest.CaptureFixture[str]) -> None:
     voice = Voice()
     voice.render("ready")
-    began = time.monotonic()
     sound = voice.render("rear right door, 4 5 mil, shallow, push")
-    assert time.monotonic() - began < 0.5
     voice.close()
     assert np.max(np.abs(sound)) > 0.05
     assert capfd.readouterr().out == ""

@@ -29,7 +29,7 @@ HARMLESS = frozenset({"question", "control", "answer", "none"})
 
 HELD_FROM = 0.75
 """Confidence from which a note of these kinds goes into the record at once, unconfirmed: on the tuning
-recordings one piece of talk in ten minutes reaches it, and two thirds of the notes that are not sure."""
+recordings two pieces of talk in ten minutes reach it, and nearly half of the notes that are not sure."""
 UNSURE = "not heard clearly"
 
 Verdict = Literal["sure", "unsure", "not for us"]
