@@ -147,9 +147,11 @@ class _Hearing:
     def take(self, event: SpeechStarted | SpeechAudio | SpeechEnded, source: Source) -> Iterator[Outcome]:
         ear = self._ear
         if isinstance(event, SpeechStarted):
-            ear.engine.only(None if ear.dialogue.logbook.state.awake else ear.asleep)
+            awake = ear.dialogue.logbook.state.awake
+            ear.engine.only(None if awake else ear.asleep)
             if ear.partials or ear.ahead:
-                self._stream = ear.engine.stream(ear.partials)
+                # Asleep, nobody's talk is spelled out on the screen.
+                self._stream = ear.engine.stream(ear.partials and awake)
             self._partial = ""
         elif isinstance(event, SpeechAudio):
             if self._stream is not None:
