@@ -65,6 +65,17 @@ def test_teen_and_ty_pairs_are_those_of_the_pronouncing_dictionary() -> None:
     assert table(often) == close
 
 
+def test_a_teen_is_doubted_where_the_ty_is_not_any_more(network: Network) -> None:
+    """A -ty before "mil" is heard as its -teen, not the other way about (see `confusions.toml`)."""
+    numbers = [pair for pair in default_policy().pairs if pair.first_below != pair.below]
+    assert {pair.words[0][-4:] for pair in numbers} == {"teen"}
+    sure = max(pair.below for pair in numbers) + 0.01
+    assert sure < min(pair.first_below for pair in numbers)
+    for words, doubtful in (("roof fifteen mil", True), ("roof fifty mil", False)):
+        note = understand_hypothesis(heard(words, sure), GB, network)
+        assert in_doubt(note.slots["length_mm"]) is doubtful, words
+
+
 def test_five_and_nine_share_two_of_three_phones() -> None:
     assert nearest("five", "nine") == 2
     five, nine = next(phones("five")), next(phones("nine"))

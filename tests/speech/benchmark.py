@@ -56,6 +56,8 @@ class Row:
     scores: dict[str, float] = field(default_factory=dict)
     slots: tuple[int, int, int] = (0, 0, 0)
     """Said, said and heard, heard but not said; counted in tags where the manifest gives words."""
+    chances: list[float] = field(default_factory=list)
+    """Confidence of each alternative."""
 
 
 def slots_of(network: Network, words: str, names: set[str]) -> dict[str, str] | None:
@@ -126,6 +128,7 @@ def measure(
             recording.for_us and any(is_right(network, recording, words, names) for words in others),
             len(samples) / RATE, spent, latency(engine, samples) if timed else None, dict(answer.scores),
             slot_counts(network, recording, answer.words, names) if recording.for_us else (0, 0, 0),
+            [item.confidence for item in answer.alternatives],
         )  # fmt: skip
 
 

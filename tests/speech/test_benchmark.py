@@ -19,7 +19,9 @@ from tests.speech.benchmark import (
 from tests.speech.confusions import confusions
 from tests.speech.noise import impacts
 from tests.speech.recordings import Corpus, Recording, pieces, read_corpus, read_sound
+from tests.speech.understood import GRAMMAR, became
 from voicelog.grammar import load_grammar
+from voicelog.meaning.region import Region
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.engine import open_engine
 
@@ -126,6 +128,29 @@ def test_every_recorded_sentence_is_in_the_grammar(split: str) -> None:
     network = load_grammar(corpus.grammar).network()
     said = {item.words or "" for item in corpus.recordings if item.split == split}
     assert [words for words in sorted(said) if not network.match(words, 1)] == []
+
+
+def test_what_becomes_of_a_note_by_its_words_and_confidence() -> None:
+    network, region = load_grammar(GRAMMAR).network(), Region("GB")
+
+    def fate(said: str, heard: str, confidence: float, *others: tuple[str, float]) -> tuple[str, bool]:
+        words, chances = [word for word, _ in others], [chance for _, chance in others]
+        row = {
+            "said": said,
+            "heard": heard,
+            "confidence": confidence,
+            "alternatives": words,
+            "chances": chances,
+        }
+        return became(row, network, region, "pocketsphinx 5.1.1")
+
+    assert fate("roof fifty mil", "roof fifty mil", 0.99) == ("accepted", True)
+    assert fate("roof fifty mil", "roof fifty mil dent", 0.99) == ("accepted", True)
+    assert fate("roof forty mil", "roof fifty mil", 0.99) == ("accepted", False)
+    assert fate("roof fifty mil", "roof fifteen mil", 0.92, ("roof fifty mil", 0.04)) == ("asked", False)
+    assert fate("roof fifty mil", "roof fifty mil", 0.6) == ("asked", True)
+    assert fate("roof fifty mil", "roof fifty mil", 0.1)[0] == "rejected"
+    assert fate("roof fifty mil", "", 0.0)[0] == "rejected"
 
 
 def test_confusions_are_counted_by_what_stands_where() -> None:

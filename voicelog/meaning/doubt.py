@@ -31,6 +31,8 @@ class Pair:
     words: tuple[str, str]
     below: float
     """Doubted where the engine is less sure than this of the utterance, 0 to 1."""
+    first_below: float
+    """The same where the first of the two was heard: a pair may be mistaken more often one way."""
 
 
 @dataclass(frozen=True)
@@ -53,10 +55,7 @@ def default_policy() -> Policy:
     data, limits = _table("confusions.toml"), _table("limits.toml")
     thresholds = data["thresholds"]
     pairs = [_number_pair(entry, thresholds) for entry in data["numbers"]]
-    pairs += [
-        Pair((entry["pair"][0], entry["pair"][1]), thresholds[entry["threshold"]])
-        for entry in data.get("words", ())
-    ]
+    pairs += [_pair(entry["pair"][0], entry["pair"][1], entry, thresholds) for entry in data.get("words", ())]
     alternative, presence, structure = (thresholds[name] for name in ("alternative", "presence", "structure"))
     return Policy(alternative, presence, structure, tuple(pairs), limits)
 
@@ -67,7 +66,12 @@ def _table(name: str) -> dict[str, Any]:
 
 def _number_pair(entry: Mapping[str, Any], thresholds: Mapping[str, float]) -> Pair:
     one, other = (in_words(number) for number in entry["pair"])
-    return Pair((one, other), thresholds[entry["threshold"]])
+    return _pair(one, other, entry, thresholds)
+
+
+def _pair(one: str, other: str, entry: Mapping[str, Any], thresholds: Mapping[str, float]) -> Pair:
+    below = thresholds[entry["threshold"]]
+    return Pair((one, other), below, thresholds[entry.get("first", entry["threshold"])])
 
 
 def doubt(
@@ -141,9 +145,10 @@ def _by_pairs(note: Note, confidence: float, reread: Reread, policy: Policy) -> 
     words = note.words.split()
     partners: dict[str, list[str]] = {}
     for pair in policy.pairs:
-        if confidence < pair.below:
-            one, two = pair.words
+        one, two = pair.words
+        if confidence < pair.first_below:
             partners.setdefault(one, []).append(two)
+        if confidence < pair.below:
             partners.setdefault(two, []).append(one)
     plain = note
     for place, word in enumerate(words):
