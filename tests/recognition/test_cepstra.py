@@ -11,7 +11,8 @@ import pytest
 
 from tests.speech.recordings import read_sound
 from voicelog.errors import VoicelogError
-from voicelog.recognition.cepstra import CEPSTRA, RATE, SHIFT, FrontEnd, front_end, power_spectrum
+from voicelog.recognition.cepstra import CEPSTRA, RATE, FrontEnd, front_end, power_spectrum
+from voicelog.recognition.frontend import FRAME
 from voicelog.recognition.lexicon import read_lexicon
 from voicelog.recognition.sphinx import open_decoder, score_of
 
@@ -53,7 +54,7 @@ def test_scores_as_with_the_front_end_of_pocketsphinx(name: str) -> None:
 def test_the_mean_is_taken_off() -> None:
     noise = np.random.default_rng(1).normal(0, 1000, RATE).astype(np.int16)
     cepstra = FrontEnd().cepstra(power_spectrum(noise))
-    assert cepstra.shape == (len(noise) // SHIFT - 1, CEPSTRA)
+    assert cepstra.shape == (len(noise) // FRAME - 1, CEPSTRA)
     assert np.abs(cepstra.mean(axis=0)).max() < 1e-3
 
 

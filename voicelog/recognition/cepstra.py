@@ -18,12 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voicelog.errors import VoicelogError
+from voicelog.recognition.frontend import FRAME
 
 Array = NDArray[np.floating[Any]]
 
 RATE = 16_000
-SHIFT = 160
-"""Samples from one frame to the next (10 ms)."""
 WINDOW = 410
 """Samples of a frame, under a Hamming window."""
 POINTS = 512
@@ -70,13 +69,7 @@ def front_end(parameters: Path) -> FrontEnd:
     Raises:
         VoicelogError: when the file is missing, or asks for what is not done here.
     """
-    try:
-        lines = parameters.read_text(encoding="utf-8").splitlines()
-    except OSError as error:
-        raise VoicelogError(
-            f"this folder holds no PocketSphinx model ({error.strerror})", where=str(parameters.parent)
-        ) from error
-    said = dict(pair for line in lines if len(pair := line.split()) == 2)
+    said = read_parameters(parameters)
     asked = {"-transform": "dct", "-feat": "1s_c_d_dd"}
     for name, value in asked.items():
         if said.get(name, value) != value:
@@ -96,13 +89,28 @@ def front_end(parameters: Path) -> FrontEnd:
         raise VoicelogError(f"this is no number: {error}", where=str(parameters)) from error
 
 
+def read_parameters(path: Path) -> dict[str, str]:
+    """A model's `feat.params`: names with their dash, and values.
+
+    Raises:
+        VoicelogError: when the file cannot be read.
+    """
+    try:
+        lines = path.read_text(encoding="utf-8").splitlines()
+    except OSError as error:
+        raise VoicelogError(
+            f"this folder holds no PocketSphinx model ({error.strerror})", where=str(path.parent)
+        ) from error
+    return dict(pair for line in lines if len(pair := line.split()) == 2)
+
+
 def power_spectrum(samples: NDArray[np.int16]) -> Array:
     """Power of each frame of 16 kHz sound: frames x (POINTS / 2 + 1)."""
     sound = samples.astype(np.float64)
     sound[1:] -= EMPHASIS * sound[:-1]
-    count = max(1, -(-(len(sound) - WINDOW) // SHIFT) + 1)
-    sound = np.pad(sound, (0, max(0, (count - 1) * SHIFT + WINDOW - len(sound))))
-    frames = np.lib.stride_tricks.sliding_window_view(sound, WINDOW)[::SHIFT]
+    count = max(1, -(-(len(sound) - WINDOW) // FRAME) + 1)
+    sound = np.pad(sound, (0, max(0, (count - 1) * FRAME + WINDOW - len(sound))))
+    frames = np.lib.stride_tricks.sliding_window_view(sound, WINDOW)[::FRAME]
     spectrum: Array = np.abs(np.fft.rfft(frames * np.hamming(WINDOW), POINTS)) ** 2
     return spectrum
 

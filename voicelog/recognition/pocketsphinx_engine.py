@@ -17,7 +17,7 @@ from voicelog.grammar import load_grammar
 from voicelog.recognition.calibration import calibration, logistic
 from voicelog.recognition.cepstra import Array, front_end, power_spectrum
 from voicelog.recognition.engine import SAMPLE_RATE, Engine, Samples, Sound, Stream, samples_of
-from voicelog.recognition.frontend import level_range, speech_bounds
+from voicelog.recognition.frontend import FRAME, level_range, speech_bounds
 from voicelog.recognition.hypothesis import Alternative, HeardWord, Hypothesis
 from voicelog.recognition.network import SearchNetwork, content_word, same_meaning, search_network
 from voicelog.recognition.sphinx import (
@@ -28,10 +28,10 @@ from voicelog.recognition.sphinx import (
     open_decoder,
     search,
 )
+from voicelog.recognition.sphinx_stream import PocketSphinxStream
 
 FRAME_S = 0.01
-FRAME = SAMPLE_RATE // 100
-"""Length of an acoustic frame in seconds and in samples."""
+"""Length of an acoustic frame in seconds."""
 MAIN, OTHER, PHONES, ALONE = "answer", "runner-up", "phones", "alone"
 BEAMS = {"beam": 1e-60, "pbeam": 1e-60, "wbeam": 1e-40}
 """Wide enough to lose no answer, and the search still takes a twentieth of real time."""
@@ -100,55 +100,59 @@ class PocketSphinxEngine(Engine):
 
     def decode_part(self, samples: Samples, offset: int = 0) -> Hypothesis:
         """Decode sound that is nearly all speech; `offset` is where it starts in its segment, in samples."""
-        nothing = Hypothesis("", 0.0, engine=self.name)
         if len(samples) < SHORTEST:
-            return nothing
+            return self._nothing()
         height = level_range(samples)
         power = power_spectrum(samples)
         if self._alone is not None:
             return self._decode_alone(power, height, offset)
-        middle = self._search(MAIN, power)
-        if middle.parts:
-            start = max(0, middle.parts[0].first - MARGIN_PAD)
-            end = middle.parts[-1].last + 1 + MARGIN_PAD
-            if len(power) - (end - start) > WORTH_CUTTING:
-                again = self._search(MAIN, power[start:end])
-                if again.words:
-                    middle, power, offset = again, power[start:end], offset + start * FRAME
+        middle, start, end = self._spoken(power)
+        power, offset = power[start:end], offset + start * FRAME
         tried = {1.0: middle} | {warp: self._search(MAIN, power, warp) for warp in WARPS}
-        warp, found = max(tried.items(), key=lambda item: item[1].score)
+        warp, found = best_of(tried)
         if not found.words:
-            return nothing
+            return self._nothing()
         cepstra = self._front.cepstra(power, warp)
         phones = search(self._decoder, PHONES, cepstra).score
-        others = [other for other in tried.values() if other.words and not self._same(found, other)]
-        rivals = [*others]
-        agreeing = float(len(tried) - 1 - len(others))
-        scores = raw_scores(found, rivals, phones, height, len(power))
+        beside = [other for other in tried.values() if other is not found and other.words]
+        rivals = [other for other in beside if not self._same(found, other)]
+        agreeing = len(beside) - len(rivals)
+        scores = raw_scores(found, rivals, agreeing, phones, height, len(power))
         if logistic(self._calibration.for_us, scores) > HOPELESS:
             rival = self._rival(found, cepstra)
             if rival is not None:
                 # It may score better, since no search sees all paths; it is right less often even then.
                 rivals.append(rival)
-            scores = raw_scores(found, rivals, phones, height, len(power))
-        scores["agreeing"] = agreeing
+            scores = raw_scores(found, rivals, agreeing, phones, height, len(power))
         return self._answer(found, rivals, scores, offset)
+
+    def _spoken(self, power: Array) -> tuple[Found, int, int]:
+        """The answer of the model's own vocal tract, and the frames to keep: its words and a little more."""
+        found = self._search(MAIN, power)
+        if found.parts:
+            start = max(0, found.parts[0].first - MARGIN_PAD)
+            end = min(len(power), found.parts[-1].last + 1 + MARGIN_PAD)
+            if len(power) - (end - start) > WORTH_CUTTING:
+                again = self._search(MAIN, power[start:end])
+                if again.words:
+                    return again, start, end
+        return found, 0, len(power)
 
     def _decode_alone(self, power: Array, height: float, offset: int) -> Hypothesis:
         """The answer of a small grammar, whose sentences have no rivals: how well its words fit tells."""
-        tried = {warp: self._search(ALONE, power, warp) for warp in (1.0, *WARPS)}
-        warp, found = max(tried.items(), key=lambda item: item[1].score)
+        warp, found = best_of({warp: self._search(ALONE, power, warp) for warp in (1.0, *WARPS)})
         if not found.words:
-            return Hypothesis("", 0.0, engine=self.name)
+            return self._nothing()
         phones = search(self._decoder, PHONES, self._front.cepstra(power, warp)).score
-        scores = raw_scores(found, [], phones, height, len(power))
+        scores = raw_scores(found, [], 0, phones, height, len(power))
         confidence = logistic(self._calibration.alone, scores)
         times = tuple(timed(found, [], confidence, offset / SAMPLE_RATE))
         return Hypothesis(found.words, confidence, timings=times, engine=self.name, scores=scores)
 
-    def stream(self, partials: bool = True) -> Stream:
-        from voicelog.recognition.sphinx_stream import PocketSphinxStream
+    def _nothing(self) -> Hypothesis:
+        return Hypothesis("", 0.0, engine=self.name)
 
+    def stream(self, partials: bool = True) -> Stream:
         return PocketSphinxStream(self, partials)
 
     def live_decoder(self) -> Any:
@@ -166,7 +170,11 @@ class PocketSphinxEngine(Engine):
         return found.words == other.words or same_meaning(self.grammar, found.words, other.words)
 
     def _rival(self, found: Found, cepstra: Array) -> Found | None:
-        """The best answer that means something else, on the same cepstra."""
+        """The best answer that means something else, on the same cepstra.
+
+        After so many searches it may still say the same in other words: then it stands for a
+        margin that is at least so large.
+        """
         network: SearchNetwork | None = self.network
         rival = found
         try:
@@ -191,25 +199,30 @@ class PocketSphinxEngine(Engine):
         return Hypothesis(
             found.words,
             confidence,
-            alternatives=tuple(self._alternatives(rivals, confidence)),
+            alternatives=tuple(self._alternatives(found, rivals, confidence)),
             timings=tuple(timed(found, rivals[:1], confidence, offset / SAMPLE_RATE)),
             engine=self.name,
             scores=scores,
         )
 
-    def _alternatives(self, rivals: list[Found], confidence: float) -> Iterator[Alternative]:
+    def _alternatives(self, found: Found, rivals: list[Found], confidence: float) -> Iterator[Alternative]:
         """The others, no two of one meaning; each takes half of the chance that is left."""
         left = 1 - confidence
-        kept: list[Found] = []
+        known = [found]
         for rival in rivals:
-            if len(kept) < MOST_ALTERNATIVES and not any(self._same(rival, other) for other in kept):
-                kept.append(rival)
+            if len(known) <= MOST_ALTERNATIVES and not any(self._same(rival, other) for other in known):
+                known.append(rival)
                 left /= 2
                 yield Alternative(rival.words, min(confidence, left))
 
 
+def best_of(tried: dict[float, Found]) -> tuple[float, Found]:
+    """The warp under which the sound fits the network best, and what was found under it."""
+    return max(tried.items(), key=lambda item: item[1].score)
+
+
 def raw_scores(
-    found: Found, rivals: list[Found], phones: float, height: float, frames: int
+    found: Found, rivals: list[Found], agreeing: int, phones: float, height: float, frames: int
 ) -> dict[str, float]:
     """What the confidence is made of; scores in units of the decoder, `height` in dB."""
     spoken = sum(part.last - part.first + 1 for part in found.parts)
@@ -217,6 +230,7 @@ def raw_scores(
     return {
         "margin": margin,
         "root_margin": math.sqrt(max(0.0, margin)),
+        "agreeing": float(agreeing),
         "phones_per_frame": max(-200.0, (found.score - phones) / frames),
         "acoustic_per_frame": sum(part.score for part in found.parts) / spoken,
         "worst_word": min(part.score / (part.last - part.first + 1) for part in found.parts),

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.errors import VoicelogError
-from voicelog.recognition.cepstra import Array
+from voicelog.recognition.cepstra import Array, read_parameters
 from voicelog.recognition.lexicon import (
     PHONE_SET,
     Lexicon,
@@ -112,20 +112,10 @@ def open_decoder(entries: Lexicon, settings: dict[str, Any], features: Mapping[s
         dictionary = Path(folder) / "words.dict"
         write_dictionary(entries, dictionary)
         parameters = Path(folder) / "feat.params"
-        text = _feature_settings(Path(settings["hmm"]) / "feat.params", features)
-        parameters.write_text(text, encoding="utf-8")
+        asked = {**read_parameters(Path(settings["hmm"]) / "feat.params"), **features}
+        lines = (f"{name} {value}\n" for name, value in asked.items())
+        parameters.write_text("".join(lines), encoding="utf-8")
         return pocketsphinx.Decoder(dict=str(dictionary), featparams=str(parameters), **settings)
-
-
-def _feature_settings(path: Path, features: Mapping[str, str]) -> str:
-    try:
-        lines = path.read_text(encoding="utf-8").splitlines()
-    except OSError as error:
-        raise VoicelogError(
-            f"this folder holds no PocketSphinx model ({error})", where=str(path.parent)
-        ) from error
-    kept = [line for line in lines if line.split() and line.split()[0] not in features]
-    return "\n".join([*kept, *(f"{name} {value}" for name, value in features.items()), ""])
 
 
 def add_network(decoder: Any, name: str, network: SearchNetwork) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from voicelog.recognition.engine import Sound, Stream, samples_of
-from voicelog.recognition.frontend import speech_bounds
+from voicelog.recognition.frontend import FRAME, speech_bounds
 from voicelog.recognition.hypothesis import Hypothesis
-from voicelog.recognition.pocketsphinx_engine import FRAME, PocketSphinxEngine
+
+if TYPE_CHECKING:
+    from voicelog.recognition.pocketsphinx_engine import PocketSphinxEngine
 
 
 class PocketSphinxStream(Stream):
