@@ -12,9 +12,9 @@ from pathlib import Path
 from voicelog.board.app import BoardApp
 from voicelog.cli.demo import load_day
 from voicelog.cli.live import board_settings
+from voicelog.jobs.logbook import Logbook
 from voicelog.journal.events import Heard
-from voicelog.session import feed as fd
-from voicelog.session.logbook import Logbook
+from voicelog.session import reports
 
 SIZE = (120, 40)
 
@@ -26,9 +26,9 @@ async def picture(journal: Path, out: Path) -> None:
         app = BoardApp(logbook, day.card, board_settings(day.settings))
         async with app.run_test(size=SIZE) as pilot:
             heard = [event.body for event in logbook.heards() if isinstance(event.body, Heard)][-1]
-            app.feed(fd.EarChanged("listening", "workshop microphone", heard.engine))
-            app.feed(fd.Level(-24.0))
-            app.feed(fd.Utterance(heard, heard.answer, heard.decision))
+            app.feed(reports.EarChanged("listening", "workshop microphone", heard.engine))
+            app.feed(reports.Level(-24.0))
+            app.feed(reports.Utterance(heard, heard.answer, heard.decision))
             await pilot.pause(0.5)
             out.write_text(app.export_screenshot(title="voicelog"), encoding="utf-8")
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
+from voicelog.jobs.logbook import Logbook
 from voicelog.journal.clock import Clock
 from voicelog.journal.events import Event
 from voicelog.journal.store import Draft, Store
-from voicelog.session.logbook import Logbook
 
 START = datetime(2025, 3, 4, 9, 0, tzinfo=UTC)
 

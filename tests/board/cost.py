@@ -16,11 +16,11 @@ import time
 from voicelog.board.app import BoardApp
 from voicelog.board.ports import BoardSettings
 from voicelog.cli.demo import load_day
-from voicelog.cli.opening import open_dialogue, open_ears
+from voicelog.cli.wiring import open_dialogue, open_ears
+from voicelog.jobs.logbook import Logbook
 from voicelog.listening import Recording
-from voicelog.session import feed
+from voicelog.session import reports
 from voicelog.session.listening_loop import Ear
-from voicelog.session.logbook import Logbook
 
 TARGET = 0.10
 UTTERANCES = 6
@@ -38,7 +38,7 @@ class Run:
         self.took = 0.0
         self.done = threading.Event()
 
-    def __call__(self, report: feed.Feed, stop: threading.Event) -> None:
+    def __call__(self, report: reports.Feed, stop: threading.Event) -> None:
         self.ear.feed = report
         start = time.perf_counter()
         for number, _ in enumerate(self.ear.hear(Recording(self.day.recordings[0]), stop), 1):

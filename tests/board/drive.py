@@ -11,7 +11,7 @@ from textual.pilot import Pilot
 
 from voicelog.board.app import LOOK_S, BoardApp
 from voicelog.board.ports import BoardSettings
-from voicelog.session.feed import FeedItem, Level, Partial, Run
+from voicelog.session.reports import FeedItem, Level, Partial, Run
 
 from .bench_clock import BenchLog
 from .plain_price import price

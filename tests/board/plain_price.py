@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from voicelog.estimate.lines import Estimate, Line, Range, Unsettled
+from voicelog.estimate.estimate import Estimate, Line, Range, Unsettled
 from voicelog.jobs.records import Dent, Job
 
 POUNDS_PER_MM = 2

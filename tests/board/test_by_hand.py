@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from voicelog.actions import by_hand
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
-from voicelog.session import by_hand
 
 from .bench_clock import BenchLog
 from .day import held, new_job, whole_day

@@ -13,9 +13,9 @@ from textual.widgets import Button, Input, OptionList, Static
 
 from voicelog.board.first_start.app import FirstStartApp
 from voicelog.board.first_start.parts import Choices, Parts, every_country
-from voicelog.board.level_meter import LevelMeter
+from voicelog.board.widgets.level_meter import LevelMeter
 from voicelog.errors import VoicelogError
-from voicelog.session.feed import Feed, Level, Partial, Progress
+from voicelog.session.reports import Feed, Level, Partial, Progress
 
 PHRASES = ("rear right door", "forty five mil")
 

@@ -11,7 +11,7 @@ from voicelog.board.first_start.real import check_card, real_parts
 from voicelog.cli.demo import load_day
 from voicelog.errors import VoicelogError
 from voicelog.listening import Recording
-from voicelog.session.feed import FeedItem, Level, Partial, Progress
+from voicelog.session.reports import FeedItem, Level, Partial, Progress
 
 
 def test_recording_serves_as_microphone() -> None:

@@ -10,26 +10,26 @@ from pathlib import Path
 import pytest
 
 from voicelog.board.app import BoardApp
-from voicelog.board.big_text import BigText
-from voicelog.board.caution_band import CautionBand
-from voicelog.board.ear_band import EarBand
-from voicelog.board.hearing import Hearing
-from voicelog.board.level_meter import LevelMeter
-from voicelog.board.live_screen import LiveScreen
+from voicelog.board.live.caution_band import CautionBand
+from voicelog.board.live.ear_band import EarBand
+from voicelog.board.live.heard_line import Hearing
+from voicelog.board.live.plan_view import PlanView
+from voicelog.board.live.question_card import QuestionCard, latest
+from voicelog.board.live.screen import LiveScreen
 from voicelog.board.messages import LevelFed, PartialFed
-from voicelog.board.plan_view import PlanView
-from voicelog.board.question_card import QuestionCard, latest
+from voicelog.board.widgets.big_text import BigText
+from voicelog.board.widgets.level_meter import LevelMeter
 from voicelog.errors import VoicelogError
+from voicelog.jobs.logbook import Logbook
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
-from voicelog.session import feed
-from voicelog.session.logbook import Logbook
+from voicelog.session import reports
 
 from .day import held, say, whole_day
 from .drive import Driven, driven, looked
 from .plain_price import price
 
-LISTENING = feed.EarChanged("listening", "headset", "bench engine")
+LISTENING = reports.EarChanged("listening", "headset", "bench engine")
 
 
 def shown(board: Driven, name: str) -> str:
@@ -72,9 +72,9 @@ def test_empty_slots_stay_in_sight() -> None:
         ("off", "○", "mic off"),
     ],
 )
-def test_every_state_of_the_ear_has_a_mark_and_a_word(state: feed.Ear, mark: str, word: str) -> None:
+def test_every_state_of_the_ear_has_a_mark_and_a_word(state: reports.Ear, mark: str, word: str) -> None:
     async def scenario(board: Driven) -> None:
-        await board.feed(feed.EarChanged(state, "headset", "bench engine"))
+        await board.feed(reports.EarChanged(state, "headset", "bench engine"))
         assert shown(board, "ear-sign") == f"{mark} {word}"
         assert "headset" in board.text("#ear-engine")
 
@@ -85,11 +85,11 @@ def test_partial_gives_way_to_the_utterance_and_its_answer() -> None:
     log = whole_day()
 
     async def scenario(board: Driven) -> None:
-        await board.feed(LISTENING, feed.Partial("method"))
+        await board.feed(LISTENING, reports.Partial("method"))
         assert shown(board, "ear-sign") == "◉ hearing"
         assert "method" in str(board.app.screen.query_one(Hearing).render())
         said = say(log, "method push", ev.Noted(3, {"method": held("push")}))
-        await board.feed(feed.Utterance(said, "method push", "accepted"))
+        await board.feed(reports.Utterance(said, "method push", "accepted"))
         lines = str(board.app.screen.query_one(Hearing).render())
         assert "✓ taken down" in lines
         assert "method push" in lines
@@ -122,7 +122,7 @@ def test_caution_stays_until_it_is_understood() -> None:
     log.commit([Draft(ev.Cautioned("solvent-heat"), log.state.current)])
 
     async def scenario(board: Driven) -> None:
-        caution = feed.Caution("solvent-heat", "Solvent was wiped minutes ago: no heat gun yet.")
+        caution = reports.Caution("solvent-heat", "Solvent was wiped minutes ago: no heat gun yet.")
         await board.feed(caution, caution)
         band = board.app.screen.query_one(CautionBand)
         assert band.display
@@ -137,12 +137,12 @@ def test_caution_stays_until_it_is_understood() -> None:
 def test_only_the_latest_level_and_partial_count() -> None:
     async def scenario(board: Driven) -> None:
         for number in range(200):
-            board.app.feed(feed.Level(-60 + number / 10))
+            board.app.feed(reports.Level(-60 + number / 10))
         for number in range(200):
-            board.app.feed(feed.Partial(f"word {number}"))
+            board.app.feed(reports.Partial(f"word {number}"))
         await looked(board.app, board.pilot)
         handled = [message for message in board.messages if isinstance(message, LevelFed)]
-        assert board.app.screen.query_one(LevelMeter).level == feed.Level(-60 + 199 / 10)
+        assert board.app.screen.query_one(LevelMeter).level == reports.Level(-60 + 199 / 10)
         assert board.app.screen.query_one(Hearing).partial == "word 199"
         assert 1 <= len(handled) < 20
         assert len([message for message in board.messages if isinstance(message, PartialFed)]) < 20
@@ -152,7 +152,7 @@ def test_only_the_latest_level_and_partial_count() -> None:
 
 def test_clipping_is_said_in_words() -> None:
     async def scenario(board: Driven) -> None:
-        await board.feed(feed.Level(-20.0, clipped=True))
+        await board.feed(reports.Level(-20.0, clipped=True))
         assert "TOO LOUD" in str(board.app.screen.query_one(LevelMeter).render())
 
     driven(whole_day(), scenario)
@@ -161,7 +161,7 @@ def test_clipping_is_said_in_words() -> None:
 def test_session_runs_in_a_thread_and_ends_with_the_board() -> None:
     seen: dict[str, bool] = {}
 
-    def run(report: feed.Feed, stop: threading.Event) -> None:
+    def run(report: reports.Feed, stop: threading.Event) -> None:
         seen["own thread"] = threading.current_thread() is not threading.main_thread()
         report(LISTENING)
         seen["stopped"] = stop.wait(10)
@@ -187,7 +187,7 @@ def test_session_runs_in_a_thread_and_ends_with_the_board() -> None:
     ],
 )
 def test_a_session_that_fails_is_shown_and_the_ear_is_off(error: Exception, text: str) -> None:
-    def run(report: feed.Feed, stop: threading.Event) -> None:
+    def run(report: reports.Feed, stop: threading.Event) -> None:
         report(LISTENING)
         raise error
 
@@ -228,7 +228,7 @@ def test_light_and_dark() -> None:
 
 def test_ended_source_is_said() -> None:
     async def scenario(board: Driven) -> None:
-        await board.feed(LISTENING, feed.Ended())
+        await board.feed(LISTENING, reports.Ended())
         assert shown(board, "ear-sign") == "■ ended"
 
     driven(whole_day(), scenario)
@@ -241,7 +241,7 @@ def test_working_on_past_a_question_brings_the_dent_back() -> None:
         screen = board.app.live
         assert not screen.query_one("#middle").display
         said = say(log, "method push", ev.Noted(3, {"method": held("push")}))
-        await board.feed(feed.Utterance(said, "method push", "accepted"))
+        await board.feed(reports.Utterance(said, "method push", "accepted"))
         assert screen.query_one("#middle").display
         assert screen.query_one(QuestionCard).display
         assert screen.query_one("#dent-place").region.height == 4
@@ -326,13 +326,13 @@ def test_partials_keep_up_with_a_busy_session() -> None:
     """At least five a second, with ten reports of the level a second beside them."""
     seen: set[str] = set()
 
-    def run(report: feed.Feed, stop: threading.Event) -> None:
+    def run(report: reports.Feed, stop: threading.Event) -> None:
         report(LISTENING)
         number = 0
         while not stop.wait(0.05):
             number += 1
-            report(feed.Level(-30.0))
-            report(feed.Partial(f"word {number}"))
+            report(reports.Level(-30.0))
+            report(reports.Partial(f"word {number}"))
 
     async def scenario(board: Driven) -> None:
         ends = time.monotonic() + 2.0

@@ -9,20 +9,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from voicelog.board import letters
 from voicelog.board.bars import Bar, chart
-from voicelog.board.big_text import broken
-from voicelog.board.car_plan import plan
-from voicelog.board.level_meter import bar, word_for
+from voicelog.board.live.car_plan import plan
+from voicelog.board.review.typed import number
 from voicelog.board.themes import DARK, LIGHT, Theme
-from voicelog.board.typed import number
+from voicelog.board.widgets import letters
+from voicelog.board.widgets.big_text import broken
+from voicelog.board.widgets.level_meter import bar, word_for
 from voicelog.board.words import Wording, span
 from voicelog.errors import VoicelogError
-from voicelog.estimate.lines import Range
+from voicelog.estimate.estimate import Range
 from voicelog.jobs.records import Dent, Field
 from voicelog.meaning.note import SlotValue
 from voicelog.meaning.region import Region
-from voicelog.session.feed import Level
+from voicelog.session.reports import Level
 from voicelog.vocabulary import CHOICES, PANELS
 
 

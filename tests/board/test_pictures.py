@@ -13,34 +13,34 @@ from textual.pilot import Pilot
 
 from voicelog.board.app import BoardApp
 from voicelog.board.first_start.app import FirstStartApp
-from voicelog.session import feed
+from voicelog.session import reports
 
 from .day import whole_day
 from .drive import board, looked
 from .test_first_start import parts
 
 ENGINE = ("headset", "bench engine 1.0")
-LISTENING = feed.EarChanged("listening", *ENGINE)
-LOUD = feed.Level(-22.0)
-CAUTION = feed.Caution(
+LISTENING = reports.EarChanged("listening", *ENGINE)
+LOUD = reports.Level(-22.0)
+CAUTION = reports.Caution(
     "solvent-heat", "Solvent was wiped minutes ago: keep the heat gun away until it is dry."
 )
 SMALL, WIDE = (80, 24), (120, 40)
 
 Shot = Callable[..., bool]
-Scene = tuple[tuple[int, int], dict[str, Any], tuple[feed.FeedItem, ...], tuple[str, ...]]
+Scene = tuple[tuple[int, int], dict[str, Any], tuple[reports.FeedItem, ...], tuple[str, ...]]
 
 SCENES: dict[str, Scene] = {
     "listening-80x24": (SMALL, {}, (LISTENING, LOUD), ()),
-    "hearing-120x40": (WIDE, {}, (LISTENING, LOUD, feed.Partial("method pu")), ()),
+    "hearing-120x40": (WIDE, {}, (LISTENING, LOUD, reports.Partial("method pu")), ()),
     "large-type-80x24": (SMALL, {"large_type": True}, (LISTENING, LOUD), ()),
     "large-type-120x40": (WIDE, {"large_type": True}, (LISTENING, LOUD), ()),
     "light-120x40": (WIDE, {"light": True}, (LISTENING, LOUD), ()),
-    "asleep-and-caution-80x24": (SMALL, {}, (feed.EarChanged("asleep", *ENGINE), CAUTION), ()),
+    "asleep-and-caution-80x24": (SMALL, {}, (reports.EarChanged("asleep", *ENGINE), CAUTION), ()),
     "device-gone-120x40": (
         WIDE,
         {},
-        (feed.EarChanged("lost", *ENGINE), feed.Trouble("the headset is gone")),
+        (reports.EarChanged("lost", *ENGINE), reports.Trouble("the headset is gone")),
         (),
     ),
     "question-80x24": (SMALL, {"asking": True}, (LISTENING, LOUD), ()),
@@ -55,7 +55,7 @@ def laid_out(pilot: Pilot[None]) -> bool:
     return any(widget.region.height for widget in pilot.app.screen.children)
 
 
-def before(items: tuple[feed.FeedItem, ...] = ()) -> Callable[[Pilot[None]], Awaitable[None]]:
+def before(items: tuple[reports.FeedItem, ...] = ()) -> Callable[[Pilot[None]], Awaitable[None]]:
     """Waits for the first layout (a picture before it is blank), then reports `items`."""
 
     async def run(pilot: Pilot[None]) -> None:

@@ -8,18 +8,18 @@ from typing import Any
 
 import pytest
 
-from voicelog.board.details_form import DetailsForm
-from voicelog.board.dialogs import Ask, Pick, PickMany, Show
 from voicelog.board.ports import Desk
-from voicelog.board.progress import WorkScreen, watched
 from voicelog.board.review.commands import COMMANDS
+from voicelog.board.review.details_form import DetailsForm
 from voicelog.board.review.lists import DentList, FieldList, JobList, LineList, QuoteList, UtteranceList
 from voicelog.board.review.palette import DeskCommands
 from voicelog.board.review.screen import ReviewScreen
+from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
+from voicelog.board.widgets.progress import WorkScreen, watched
 from voicelog.errors import VoicelogError
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal import events as ev
-from voicelog.session.feed import Feed, Progress
+from voicelog.session.reports import Feed, Progress
 
 from .bench_clock import BenchLog
 from .day import whole_day

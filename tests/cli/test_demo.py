@@ -14,14 +14,14 @@ from typing import Any
 import pytest
 
 from voicelog.cli.demo import DemoDay, load_day
-from voicelog.cli.opening import open_dialogue, open_ears
-from voicelog.estimate.price import price_job
+from voicelog.cli.wiring import open_dialogue, open_ears
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.fold import fold
+from voicelog.jobs.logbook import Logbook
 from voicelog.listening import Recording
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.dialogue import Dialogue, Outcome
 from voicelog.session.listening_loop import Ear
-from voicelog.session.logbook import Logbook
 
 LEAST_RIGHT = 0.8
 """Share of the utterances that the embedded engine gets word by word, at least."""
@@ -107,7 +107,7 @@ def test_the_command_prints_jobs_and_writes_papers(
     import soundfile
 
     from voicelog.cli import demo as command
-    from voicelog.cli.speaking import show
+    from voicelog.cli.take_down import show
 
     samples, rate = soundfile.read(day.recordings[0], dtype="int16", frames=16000 * 12)
     short = tmp_path / "short" / "recordings"

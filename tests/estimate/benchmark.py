@@ -8,7 +8,7 @@ from itertools import product
 
 from tests.estimate.making import dent, job
 from voicelog.estimate.card import default_card
-from voicelog.estimate.price import price_job
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Job
 from voicelog.vocabulary import PANELS
 

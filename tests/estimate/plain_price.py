@@ -1,7 +1,7 @@
 """A second price of a job, written apart from the first: fractions, loops, the card as plain TOML.
 
 It knows settled values only and walks every single dent, as one would on paper.  It is
-the yardstick for `voicelog.estimate.price`; it shares no code with it.
+the yardstick for `voicelog.estimate.pricing.price`; it shares no code with it.
 """
 
 from __future__ import annotations

@@ -12,11 +12,11 @@ import pytest
 from tests.estimate.making import dent, job, reading
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card import check_card, default_card
-from voicelog.estimate.fitting import fit
-from voicelog.estimate.learning import Factor, Proposal, learn
-from voicelog.estimate.observations import actual_of
-from voicelog.estimate.price import price_job
-from voicelog.estimate.proposed import proposed_card_text
+from voicelog.estimate.learning.learn import Factor, Proposal, learn
+from voicelog.estimate.learning.mixed_model import fit
+from voicelog.estimate.learning.observations import actual_of
+from voicelog.estimate.learning.proposed_card import proposed_card_text
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Dent, Job
 
 CARD = default_card()

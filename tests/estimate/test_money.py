@@ -21,7 +21,7 @@ from voicelog.estimate.money import (
     money_text,
     round_money,
 )
-from voicelog.estimate.tally import sums
+from voicelog.estimate.pricing.scenario import sums
 
 D = Decimal
 

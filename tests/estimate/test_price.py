@@ -11,11 +11,12 @@ import pytest
 from tests.estimate.drawing import alternatives, job_of
 from tests.estimate.making import dent, job, reading
 from tests.estimate.plain_price import plain_total
-from voicelog.estimate import options, ranges
 from voicelog.estimate.card import Card, check_card, default_card
-from voicelog.estimate.effort import base_minutes
-from voicelog.estimate.lines import Estimate, Line, Range
-from voicelog.estimate.price import price_job
+from voicelog.estimate.estimate import Estimate, Line, Range
+from voicelog.estimate.pricing import dent_options as options
+from voicelog.estimate.pricing import extremes as ranges
+from voicelog.estimate.pricing.minutes import base_minutes
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Question
 
 D = Decimal

@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from tests.estimate.drawing import alternatives, cards, job_of, slots
 from tests.estimate.plain_price import plain_total
 from voicelog.estimate.card import Card, check_card
-from voicelog.estimate.card_model import Adder
+from voicelog.estimate.card.model import Adder
+from voicelog.estimate.estimate import Entry, Working
 from voicelog.estimate.explain import explain
-from voicelog.estimate.lines import Entry, Working
 from voicelog.estimate.money import EXACT
-from voicelog.estimate.price import price_job
+from voicelog.estimate.pricing.price import price_job
 
 Dents = list[dict[str, list[Any]]]
 few = settings(deadline=None, max_examples=150)

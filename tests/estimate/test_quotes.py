@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from tests.estimate.drawing import cards, job_of, slots
 from tests.estimate.making import dent, job
 from voicelog.estimate.card import Card, check_card, default_card
-from voicelog.estimate.lines import Estimate, Range
-from voicelog.estimate.price import price_job
+from voicelog.estimate.estimate import Estimate, Range
+from voicelog.estimate.pricing.price import price_job
 from voicelog.estimate.quotes import card_of, difference, in_force, snapshot, supplement
 from voicelog.jobs.records import Job, Quote
 from voicelog.journal import events as ev

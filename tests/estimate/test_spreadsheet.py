@@ -19,7 +19,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from tests.estimate.drawing import job_of
 from voicelog.estimate.card import Card, load_card
-from voicelog.estimate.price import price_job
+from voicelog.estimate.pricing.price import price_job
 
 CARD = load_card(Path(__file__).parents[2] / "demo" / "rate-card.toml")
 OFFICE = shutil.which("soffice") or shutil.which("libreoffice")

@@ -17,8 +17,8 @@ import pytest
 from tests.estimate.making import dent, job, reading
 from tests.estimate.plain_price import half_up
 from voicelog.estimate.card import load_card
-from voicelog.estimate.lines import Estimate, Line
-from voicelog.estimate.price import price_job
+from voicelog.estimate.estimate import Estimate, Line
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Job
 
 DEMO = Path(__file__).parents[2] / "demo"

@@ -21,7 +21,7 @@ from voicelog.errors import VoicelogError
 from voicelog.grammar import Grammar, load_grammar
 from voicelog.grammar.saycard import SayCard, SayGroup, say_card
 from voicelog.grammar.tree import Choice, Expansion, Repeat, Sequence, Tagged
-from voicelog.papers.card_sheet import write_say_card
+from voicelog.papers.layout.say_card import write_say_card
 from voicelog.vocabulary import CHOICES
 
 GRAMMARS = Path(__file__).parents[2] / "grammars"

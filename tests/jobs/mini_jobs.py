@@ -15,16 +15,16 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.estimate.card import load_card
-from voicelog.estimate.price import price_job
+from voicelog.estimate.pricing.price import price_job
 from voicelog.grammar import Network, load_grammar
 from voicelog.jobs.checklist import gaps
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.paint import assessments
 from voicelog.jobs.records import Job
 from voicelog.journal.clock import Clock
 from voicelog.meaning.region import Region
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.dialogue import Dialogue, Outcome
-from voicelog.session.logbook import Logbook
 
 ROOT = Path(__file__).parents[2]
 DATA = Path(__file__).with_suffix(".toml")

@@ -11,14 +11,14 @@ import pytest
 from tests.jobs.mini_jobs import ROOT, SteppedClock, network
 from voicelog.answering.duration import spoken_seconds
 from voicelog.estimate.card import load_card
-from voicelog.estimate.price import price_job
+from voicelog.estimate.pricing.price import price_job
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 from voicelog.meaning.region import Region
 from voicelog.papers import Letterhead, write_papers
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.dialogue import Dialogue, Origin, Outcome
-from voicelog.session.logbook import Logbook
 
 CARD = load_card(ROOT / "demo" / "rate-card.toml")
 NOW = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)

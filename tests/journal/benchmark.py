@@ -19,13 +19,13 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.backup import backup
 from voicelog.journal.exchange import export
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
-from voicelog.session.logbook import Logbook
 
 from .making import heard, open_job, slot
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from voicelog.session.logbook import Logbook
+from voicelog.jobs.logbook import Logbook
 
 from .making import SetClock, a_day
 

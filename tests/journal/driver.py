@@ -10,10 +10,10 @@ import sys
 
 import numpy as np
 
+from voicelog.jobs.logbook import Logbook
 from voicelog.journal.clips import Clips
 from voicelog.journal.events import DentOpened, Noted
 from voicelog.journal.store import Draft
-from voicelog.session.logbook import Logbook
 
 from .making import heard, open_job, slot
 

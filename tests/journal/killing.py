@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.jobs.fold import fold
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal.clips import Clips
 from voicelog.journal.verify import verify
-from voicelog.session.logbook import Logbook
 
 ROOT = Path(__file__).parents[2]
 

@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
+from voicelog.jobs.logbook import Logbook
 from voicelog.journal import events as ev
 from voicelog.journal.clock import Clock
 from voicelog.journal.store import Draft
 from voicelog.meaning.note import SlotValue, Value
-from voicelog.session.logbook import Logbook
 
 
 class SetClock(Clock):

@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from voicelog.errors import VoicelogError
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal.backup import backup, restore
 from voicelog.journal.clips import Clips
 from voicelog.journal.verify import verify
 from voicelog.journal.work import StoppedError
-from voicelog.session.logbook import Logbook
 
 from .making import note_dent, open_job
 

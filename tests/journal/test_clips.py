@@ -14,10 +14,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from voicelog.errors import VoicelogError
+from voicelog.jobs.logbook import Logbook
 from voicelog.journal.clips import Clips
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
-from voicelog.session.logbook import Logbook
 
 from .making import heard
 

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from voicelog.errors import VoicelogError
 from voicelog.jobs.fold import fold
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.clips import Clips
@@ -24,7 +25,6 @@ from voicelog.journal.exchange import export
 from voicelog.journal.store import Draft, Store
 from voicelog.journal.verify import verify
 from voicelog.journal.work import StoppedError
-from voicelog.session.logbook import Logbook
 
 from .making import SetClock, a_day, heard, note_dent, open_job, slot
 

@@ -21,12 +21,12 @@ from hypothesis import strategies as st
 
 from voicelog.errors import VoicelogError
 from voicelog.jobs.fold import fold
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal.clips import Clips
 from voicelog.journal.connect import connect
 from voicelog.journal.store import Draft, Store
 from voicelog.journal.verify import verify
-from voicelog.session.logbook import Logbook
 
 from .making import SetClock, a_day, heard, image, note_dent, open_job
 
@@ -85,7 +85,7 @@ def test_short_writes(path: Path, tmp_path: Path) -> None:
         import resource, sys
         sys.path.insert(0, sys.argv[2])
         from tests.journal.making import note_dent, open_job
-        from voicelog.session.logbook import Logbook
+        from voicelog.jobs.logbook import Logbook
         log = Logbook.open(sys.argv[1])
         job = open_job(log)
         resource.setrlimit(resource.RLIMIT_FSIZE, (150_001, resource.RLIM_INFINITY))
@@ -250,7 +250,7 @@ def test_a_second_writer_is_refused(log: Logbook, path: Path) -> None:
     with pytest.raises(VoicelogError, match="another voicelog is writing this journal") as caught:
         Logbook.open(path)
     assert "\n" not in caught.value.line()
-    script = f"from voicelog.session.logbook import Logbook; Logbook.open({str(path)!r})"
+    script = f"from voicelog.jobs.logbook import Logbook; Logbook.open({str(path)!r})"
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=ROOT)
     assert "another voicelog is writing this journal" in done.stderr
     log.close()
@@ -285,7 +285,7 @@ def test_reading_from_a_folder_that_cannot_be_written(log: Logbook, path: Path) 
     script = textwrap.dedent(
         f"""
         import os
-        from voicelog.session.logbook import Logbook
+        from voicelog.jobs.logbook import Logbook
         from voicelog.errors import VoicelogError
         if os.geteuid() == 0:
             os.setgroups([]), os.setgid(65534), os.setuid(65534)

@@ -9,6 +9,7 @@ import pytest
 
 from voicelog.errors import VoicelogError
 from voicelog.jobs.fold import fold
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal import personal
@@ -16,7 +17,6 @@ from voicelog.journal.backup import backup
 from voicelog.journal.clips import Clips
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
-from voicelog.session.logbook import Logbook
 
 from .making import SetClock, heard, note_dent, slot
 

@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from voicelog.errors import VoicelogError
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal import rows, schema
 from voicelog.journal.exchange import export
 from voicelog.journal.verify import verify
-from voicelog.session.logbook import Logbook
 
 from .making import note_dent, open_job
 

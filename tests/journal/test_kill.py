@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from voicelog.session.logbook import Logbook
+from voicelog.jobs.logbook import Logbook
 
 from .killing import Tally, check, kill_often
 from .making import a_day

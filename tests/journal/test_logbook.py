@@ -13,13 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicelog.jobs.fold import fold
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.events import BODIES, Body
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
 from voicelog.meaning.note import SlotValue
-from voicelog.session.logbook import Logbook
 
 from .making import a_day, heard, note_dent, open_job, slot
 

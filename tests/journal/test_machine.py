@@ -16,11 +16,11 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from voicelog.jobs.fold import fold
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
-from voicelog.session.logbook import Logbook
 
 from .making import heard, image, slot
 

@@ -18,9 +18,9 @@ from voicelog.listening import (
     HalfDuplexGate,
     Microphone,
     Recording,
-    portaudio,
     segments_of,
 )
+from voicelog.sound import portaudio
 
 from .pulse import PulseServer, pulse_environment, pulse_server
 

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from voicelog.errors import VoicelogError
-from voicelog.listening import Chunk, HalfDuplexGate, Microphone, portaudio
+from voicelog.listening import Chunk, HalfDuplexGate, Microphone
+from voicelog.sound import portaudio
 
 from .fake_portaudio import FakePortAudio
 

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from voicelog.errors import VoicelogError
 from voicelog.listening import Recording, Samples
-from voicelog.listening.rehearsal import align, rehearse, score
-from voicelog.listening.teach import PhoneDecoder, Phones, add_to_lexicon, propose, teach
 from voicelog.recognition.engine import open_engine
+from voicelog.recognition.rehearsal import align, rehearse, score
+from voicelog.recognition.teach import PhoneDecoder, Phones, add_to_lexicon, propose, teach
 
 WORDS = st.lists(st.sampled_from(["door", "wing", "roof", "ten", "mil", "push"]), min_size=1, max_size=8).map(
     " ".join

@@ -6,7 +6,7 @@ import pytest
 from invented_day import Tape, finished_job, open_job
 
 from voicelog.estimate.card import default_card
-from voicelog.estimate.card_model import Card
+from voicelog.estimate.card.model import Card
 from voicelog.jobs.records import State
 from voicelog.papers import Letterhead
 

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from voicelog.estimate.card import default_card
-from voicelog.estimate.price import price_job
+from voicelog.estimate.pricing.price import price_job
 from voicelog.estimate.quotes import snapshot
 from voicelog.jobs.fold import fold
 from voicelog.jobs.records import State

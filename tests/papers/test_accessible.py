@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 from invented_day import HEARDS, NOW
 
-from voicelog.estimate.card_model import Card
+from voicelog.estimate.card.model import Card
 from voicelog.jobs.records import State
 from voicelog.papers import Letterhead, write_papers
 

@@ -15,9 +15,9 @@ import pytest
 from invented_day import HEARDS, NOW, START, Tape, finished_job, slots
 
 from voicelog.estimate.card import default_card
-from voicelog.estimate.card_model import Card
+from voicelog.estimate.card.model import Card
 from voicelog.estimate.money import format_money
-from voicelog.estimate.price import price_job
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import State
 from voicelog.journal import events as ev
 from voicelog.papers import Letterhead, invoice, subject_of, write_papers

@@ -15,11 +15,11 @@ from typing import Any
 import pytest
 from invented_day import HEARDS, NOW
 
-from voicelog.estimate.card_model import Card
-from voicelog.estimate.price import price_job
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import State
 from voicelog.papers import Letterhead, schema, write_papers
-from voicelog.papers.columns import TABLES, TYPES
+from voicelog.papers.tables.columns import TABLES, TYPES
 
 jsonschema = pytest.importorskip("jsonschema", reason="needs jsonschema to validate the day log")
 openpyxl = pytest.importorskip("openpyxl", reason="needs openpyxl to read workbooks")

@@ -12,10 +12,10 @@ from invented_day import NOW, START, Tape
 from PIL import Image
 
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card_model import Card
+from voicelog.estimate.card.model import Card
 from voicelog.jobs.records import State
 from voicelog.papers import Letterhead, jobs_of_day, write_papers
-from voicelog.papers.wording import Words, span
+from voicelog.papers.content.wording import Words, span
 
 
 @pytest.mark.parametrize(

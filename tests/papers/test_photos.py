@@ -14,11 +14,11 @@ from invented_day import NOW, START, Tape
 from PIL import ExifTags, Image
 
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card_model import Card
+from voicelog.estimate.card.model import Card
 from voicelog.jobs.records import State
 from voicelog.journal import events as ev
 from voicelog.papers import Letterhead, match_photos, parse_offset, write_papers
-from voicelog.papers.photo_fit import fit
+from voicelog.papers.photos.align_times import fit
 
 BASE = ExifTags.Base
 

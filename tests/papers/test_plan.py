@@ -12,10 +12,10 @@ from invented_day import Tape
 
 from voicelog.jobs.records import Dent
 from voicelog.papers import Letterhead
-from voicelog.papers.plan import Plan, draw_plan
-from voicelog.papers.plan_shapes import BARE_SHAPES, HEIGHT, PANEL_SHAPES, WIDTH
-from voicelog.papers.plan_svg import plan_svg
-from voicelog.papers.wording import Words
+from voicelog.papers.car_drawing.marks import Plan, draw_plan
+from voicelog.papers.car_drawing.shapes import BARE_SHAPES, HEIGHT, PANEL_SHAPES, WIDTH
+from voicelog.papers.car_drawing.svg import plan_svg
+from voicelog.papers.content.wording import Words
 from voicelog.vocabulary import PANELS
 
 WORDS = Words(Letterhead(name="Sample"))

@@ -18,10 +18,10 @@ from hypothesis import strategies as st
 from invented_day import NOW, Tape
 
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card_model import Card
+from voicelog.estimate.card.model import Card
+from voicelog.files import name_part, write_atomically
 from voicelog.journal import events as ev
 from voicelog.papers import FORMATS, Letterhead, write_papers
-from voicelog.papers.files import name_part, write_atomically
 from voicelog.papers.text import FORMULA_STARTS, cell_text, clean, isolated
 
 openpyxl = pytest.importorskip("openpyxl", reason="needs openpyxl to read workbooks")

@@ -11,10 +11,10 @@ import pytest
 
 from tests.speech.recordings import read_sound
 from voicelog.errors import VoicelogError
-from voicelog.recognition.cepstra import CEPSTRA, RATE, FrontEnd, front_end, power_spectrum
-from voicelog.recognition.frontend import FRAME
 from voicelog.recognition.lexicon import read_lexicon
-from voicelog.recognition.sphinx import open_decoder, score_of
+from voicelog.recognition.pocketsphinx.cepstra import CEPSTRA, RATE, FrontEnd, front_end, power_spectrum
+from voicelog.recognition.pocketsphinx.decoder import open_decoder, score_of
+from voicelog.recognition.pocketsphinx.speech_bounds import FRAME
 
 TRADE = Path(__file__).parents[1] / "speech" / "trade"
 WORDS = "left right rear door steel forty five shallow push"

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from voicelog.errors import VoicelogError
-from voicelog.recognition import models
+from voicelog.recognition.vosk import models
 
 
 def make_model(folder: Path) -> Path:

@@ -16,7 +16,7 @@ from tests.speech.recordings import read_sound
 from voicelog.errors import VoicelogError
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.engine import Engine, open_engine
-from voicelog.recognition.pocketsphinx_engine import PocketSphinxEngine
+from voicelog.recognition.pocketsphinx.engine import PocketSphinxEngine
 
 HERE = Path(__file__).parent
 TRADE = HERE.parent / "speech" / "trade"
@@ -170,7 +170,7 @@ def test_unknown_engine_is_refused() -> None:
 
 def test_importing_the_interface_loads_no_recogniser() -> None:
     code = (
-        "import sys, voicelog.recognition.engine, voicelog.recognition.models;"
+        "import sys, voicelog.recognition.engine, voicelog.recognition.vosk.models;"
         "print([name for name in ('pocketsphinx', 'vosk') if name in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -16,11 +16,11 @@ from pathlib import Path
 
 from tests.speech.benchmark import in_time
 from voicelog.cli.demo import load_day
-from voicelog.cli.opening import open_dialogue, open_ears
+from voicelog.cli.wiring import open_dialogue, open_ears
+from voicelog.jobs.logbook import Logbook
 from voicelog.journal.clips import Clips
 from voicelog.listening import RATE, Recording, segments_of
 from voicelog.session.listening_loop import Ear
-from voicelog.session.logbook import Logbook
 
 
 def baseline() -> float:

@@ -12,11 +12,11 @@ import pytest
 
 from voicelog.estimate.card import load_card
 from voicelog.grammar import Network, load_grammar
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
 from voicelog.meaning.region import Region
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.session.dialogue import Dialogue, Outcome
-from voicelog.session.logbook import Logbook
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)

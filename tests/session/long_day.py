@@ -18,7 +18,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from voicelog.cli.demo import DemoDay, load_day
-from voicelog.cli.opening import open_dialogue, open_ears
+from voicelog.cli.wiring import open_dialogue, open_ears
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.views import JobViews
 from voicelog.journal.clips import Clips
 from voicelog.journal.verify import verify
@@ -26,7 +27,6 @@ from voicelog.listening import Chunk, Recording
 from voicelog.recognition.engine import Engine, Sound, Stream
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.listening_loop import Ear
-from voicelog.session.logbook import Logbook
 
 
 class Script(Engine):

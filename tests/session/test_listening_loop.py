@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from voicelog.cli.demo import load_day
-from voicelog.cli.opening import asleep_path, open_dialogue
+from voicelog.cli.wiring import asleep_path, open_dialogue
+from voicelog.jobs.logbook import Logbook
 from voicelog.listening import Recording
 from voicelog.recognition.engine import Engine, Sound, Stream, WholeStream
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.listening_loop import Ear
-from voicelog.session.logbook import Logbook
 
 SAID = ["start work", "stop listening", "start work", "start listening", "price"]
 

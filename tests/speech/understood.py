@@ -14,13 +14,13 @@ from pathlib import Path
 from typing import Any
 
 from tests.speech.benchmark import share
+from voicelog.actions.whole_note_questions import needs_asking, verdict
 from voicelog.grammar import Network, load_grammar
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
-from voicelog.session.certainty import needs_asking, verdict
 
 GRAMMAR = Path(__file__).parents[2] / "grammars" / "voicelog.jsgf"
 

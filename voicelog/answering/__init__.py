@@ -2,8 +2,8 @@
 
 from voicelog.answering.answerer import Answerer, SilentAnswerer, SpeakerAnswerer, open_answerer
 from voicelog.answering.duration import digit_by_digit, spoken_seconds
-from voicelog.answering.player import Player
 from voicelog.answering.tones import Sound
+from voicelog.sound.player import Player
 
 __all__ = [
     "Answerer",

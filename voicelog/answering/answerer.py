@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from voicelog.answering.duration import spoken_seconds
-from voicelog.answering.player import Player
 from voicelog.answering.speech import Voice
 from voicelog.answering.tones import Sound, render, seconds_of
 from voicelog.errors import VoicelogError
+from voicelog.sound.player import Player
 
 QUIETEST, LOUDEST, STEP = 0.05, 1.0, 2**0.5
 """Volumes as peak amplitude (full scale 1); a step is 3 dB."""

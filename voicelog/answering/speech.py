@@ -17,7 +17,7 @@ import soxr
 from voicelog.answering.duration import WORDS_PER_MINUTE, spoken_seconds
 from voicelog.answering.tones import TONE_RATE
 from voicelog.errors import VoicelogError
-from voicelog.listening.chunks import Floats
+from voicelog.sound.format import Floats
 
 _TODO = "pip install 'voicelog[speech]' and, on Linux, the package espeak-ng; tones are used until then"
 AUDIBLE = 0.005

@@ -12,7 +12,7 @@ from typing import Literal
 
 import numpy as np
 
-from voicelog.listening.chunks import Floats
+from voicelog.sound.format import Floats
 
 TONE_RATE = 48_000
 """Samples per second of rendered tones."""

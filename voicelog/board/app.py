@@ -12,23 +12,23 @@ from textual import on
 from textual.binding import Binding, BindingType
 from textual.theme import Theme
 
-from voicelog.board.heard_log import HeardLog
-from voicelog.board.live_screen import LiveScreen
+from voicelog.actions import by_hand
+from voicelog.board.live.question_card import NOTE, latest
+from voicelog.board.live.screen import LiveScreen
 from voicelog.board.messages import Fed, as_message
 from voicelog.board.ports import BoardSettings, Desk, Price
-from voicelog.board.question_card import NOTE, latest
+from voicelog.board.review.heard_log import HeardLog
 from voicelog.board.review.screen import ReviewScreen
 from voicelog.board.themes import DARK, LIGHT, THEMES
 from voicelog.board.workers import WorkingApp
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card_model import Card
-from voicelog.estimate.lines import Estimate
-from voicelog.estimate.price import price_job
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import Estimate
+from voicelog.estimate.pricing.price import price_job
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
 from voicelog.journal.store import Draft
-from voicelog.session import by_hand
-from voicelog.session.feed import Caution, EarChanged, FeedItem, Level, Partial, Run, Utterance
-from voicelog.session.logbook import Logbook
+from voicelog.session.reports import Caution, EarChanged, FeedItem, Level, Partial, Run, Utterance
 
 LOOK_S = 0.1
 """How often the level and the words being spoken are shown anew."""

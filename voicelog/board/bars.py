@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from voicelog.board.level_meter import bar
+from voicelog.board.widgets.level_meter import bar
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.message import Message
 
-from voicelog.session.feed import FeedItem, Level, Partial
+from voicelog.session.reports import FeedItem, Level, Partial
 
 
 class Fed(Message):

@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.board.words import Wording
-from voicelog.estimate.lines import Estimate
+from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Job
 from voicelog.meaning.note import Value
-from voicelog.session.feed import Feed
+from voicelog.session.reports import Feed
 
 Price = Callable[[Job], Estimate]
 """The estimate of a job by the card in force."""

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from babel import Locale, UnknownLocaleError
 
-from voicelog.estimate.lines import Range
+from voicelog.estimate.estimate import Range
 from voicelog.estimate.money import MM_PER_INCH, Units, format_money, format_number
 from voicelog.jobs.records import Dent, Job
 from voicelog.meaning.note import Value

@@ -14,9 +14,10 @@ from typing import Any
 import typer
 
 from voicelog.cli.live import live_board
-from voicelog.cli.looking import print_estimates
-from voicelog.cli.opening import asleep_path, heard_bodies, open_card, open_dialogue, open_ears
-from voicelog.estimate.card_model import Card
+from voicelog.cli.show import print_estimates
+from voicelog.cli.wiring import asleep_path, heard_bodies, open_card, open_dialogue, open_ears
+from voicelog.estimate.card.model import Card
+from voicelog.jobs.logbook import Logbook
 from voicelog.journal import events as ev
 from voicelog.journal.clips import Clips
 from voicelog.journal.store import Draft
@@ -25,7 +26,6 @@ from voicelog.meaning.note import SlotValue
 from voicelog.papers.write import write_papers
 from voicelog.session.dialogue import Outcome
 from voicelog.session.listening_loop import Ear
-from voicelog.session.logbook import Logbook
 from voicelog.settings import Settings, load_settings
 
 ENGINE = "pocketsphinx"

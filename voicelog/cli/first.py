@@ -12,11 +12,11 @@ import typer
 from voicelog.board.first_start.app import FirstStartApp
 from voicelog.board.first_start.parts import Choices
 from voicelog.board.first_start.real import real_parts
-from voicelog.cli.opening import open_ears
 from voicelog.cli.rehearsing import PHRASES, keep
+from voicelog.cli.wiring import open_ears
 from voicelog.errors import VoicelogError
+from voicelog.files import write_atomically
 from voicelog.listening import Samples
-from voicelog.papers.files import write_atomically
 from voicelog.settings import config_path, load_settings
 
 

@@ -12,22 +12,22 @@ from typing import Any
 from voicelog.board.app import BoardApp
 from voicelog.board.ports import BoardSettings, Desk, Work
 from voicelog.board.words import Wording
-from voicelog.cli.opening import heard_bodies
+from voicelog.cli.wiring import heard_bodies
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card_model import Card
+from voicelog.estimate.card.model import Card
 from voicelog.estimate.quotes import snapshot
 from voicelog.grammar import Network
 from voicelog.jobs.checklist import gaps
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
 from voicelog.journal.clips import Clips
 from voicelog.listening import Source
 from voicelog.meaning.note import Value
 from voicelog.meaning.understand import understand
 from voicelog.papers.write import write_papers
-from voicelog.session import feed as fd
+from voicelog.session import reports
 from voicelog.session.dialogue import Dialogue
 from voicelog.session.listening_loop import Ear
-from voicelog.session.logbook import Logbook
 from voicelog.settings import Settings
 
 
@@ -37,7 +37,7 @@ def live_board(logbook: Logbook, card: Card, settings: Settings, ear: Ear, sourc
     other = logbook.beside()
     dialogue = ear.dialogue
 
-    def run(feed: fd.Feed, stop: threading.Event) -> None:
+    def run(feed: reports.Feed, stop: threading.Event) -> None:
         ear.feed = feed
         dialogue.logbook = other
         try:
@@ -47,8 +47,8 @@ def live_board(logbook: Logbook, card: Card, settings: Settings, ear: Ear, sourc
                 for _ in ear.hear(source, stop):
                     pass
         except VoicelogError as error:
-            feed(fd.EarChanged("off"))
-            feed(fd.Trouble(error.line()))
+            feed(reports.EarChanged("off"))
+            feed(reports.Trouble(error.line()))
 
     app = BoardApp(logbook, card, board_settings(settings), run, desk=desk(logbook, card, settings, dialogue))
     app.run()
@@ -81,7 +81,7 @@ def _reread(network: Network, settings: Settings, words: str) -> dict[str, Value
 def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
     """Write a job's papers beside the journal."""
 
-    def work(feed: fd.Feed, stop: threading.Event) -> Any:
+    def work(feed: reports.Feed, stop: threading.Event) -> Any:
         base = Path.cwd() if logbook.store.path is None else Path(logbook.store.path).parent
         return write_papers(
             logbook.state,
@@ -91,7 +91,7 @@ def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
             jobs=[job],
             heards=heard_bodies(logbook, job.id),
             now=datetime.now().astimezone(),
-            progress=lambda done, total, what: feed(fd.Progress(done, total, what)),
+            progress=lambda done, total, what: feed(reports.Progress(done, total, what)),
         )
 
     return work

@@ -9,7 +9,12 @@ from typing import NoReturn
 import typer
 
 from voicelog import __version__
-from voicelog.cli import first, fitting, keeping, looking, speaking, tuning
+from voicelog.cli import card as tuning
+from voicelog.cli import first
+from voicelog.cli import journal as keeping
+from voicelog.cli import setup as fitting
+from voicelog.cli import show as looking
+from voicelog.cli import take_down as speaking
 from voicelog.errors import VoicelogError
 
 BAD_INPUT = 2

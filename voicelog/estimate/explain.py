@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from voicelog.estimate.lines import Entry, Estimate, Line, Range, Share, Working
+from voicelog.estimate.estimate import Entry, Estimate, Line, Range, Share, Working
 from voicelog.estimate.money import format_number, money_text
 
 

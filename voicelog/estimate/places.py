@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from voicelog.estimate.lines import Place
+from voicelog.estimate.estimate import Place
 from voicelog.meaning.phrases import name_of
 from voicelog.meaning.region import Region
 from voicelog.vocabulary import PANELS

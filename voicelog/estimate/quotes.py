@@ -14,11 +14,11 @@ from decimal import Decimal
 from typing import Any
 
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card_check import check_card
-from voicelog.estimate.card_model import Card
+from voicelog.estimate.card.check import check_card
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import ZERO, Entry, Estimate, Line, Range
 from voicelog.estimate.explain import explain
-from voicelog.estimate.lines import ZERO, Entry, Estimate, Line, Range
-from voicelog.estimate.price import price_job
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Job, Quote
 from voicelog.meaning.note import plain
 

@@ -13,8 +13,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from voicelog.grammar.load import Grammar
-from voicelog.grammar.saycard_page import PAGE
 from voicelog.grammar.tree import Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged, Word
+from voicelog.papers.layout.say_card_page import PAGE
 
 MOST_FORMS = 12
 """Ways to say one value that are listed."""

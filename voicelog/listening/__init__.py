@@ -1,6 +1,5 @@
 """Sound in: recordings and the microphone as one stream of chunks, cut into utterances."""
 
-from voicelog.listening.chunks import CHUNK_S, CHUNK_SAMPLES, RATE, Chunk, Samples, Source
 from voicelog.listening.gate import HalfDuplexGate
 from voicelog.listening.microphone import Microphone, MicrophoneState
 from voicelog.listening.recordings import Paced, Recording
@@ -15,6 +14,7 @@ from voicelog.listening.segmenter import (
     events_of,
     segments_of,
 )
+from voicelog.sound.format import CHUNK_S, CHUNK_SAMPLES, RATE, Chunk, Samples, Source
 
 __all__ = [
     "CHUNK_S",

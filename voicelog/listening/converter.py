@@ -6,8 +6,8 @@ import numpy as np
 import soxr
 
 from voicelog.errors import VoicelogError
-from voicelog.listening.chunks import CHUNK_SAMPLES, RATE, Chunk, Floats, Samples
 from voicelog.listening.levels import clipped_at, rms_dbfs
+from voicelog.sound.format import CHUNK_SAMPLES, RATE, Chunk, Floats, Samples
 
 LOWEST_RATE, HIGHEST_RATE = 1_000, 1_000_000
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from voicelog.listening.chunks import RATE, Chunk, Floats, Samples
+from voicelog.sound.format import RATE, Chunk, Floats, Samples
 
 SILENCE_DBFS = -120.0
 """The level given to digital silence, whose logarithm does not exist."""

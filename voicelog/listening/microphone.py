@@ -16,11 +16,11 @@ from typing import Any, Literal
 import numpy as np
 
 from voicelog.errors import VoicelogError
-from voicelog.listening import portaudio
-from voicelog.listening.chunks import Chunk, Floats
 from voicelog.listening.converter import Converter
 from voicelog.listening.gate import HalfDuplexGate
 from voicelog.listening.levels import SILENCE_DBFS
+from voicelog.sound import portaudio
+from voicelog.sound.format import Chunk, Floats
 
 MicrophoneState = Literal["closed", "listening", "lost"]
 

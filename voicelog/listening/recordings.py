@@ -11,9 +11,9 @@ import numpy as np
 import soundfile
 
 from voicelog.errors import VoicelogError
-from voicelog.listening.chunks import Chunk, Floats, Source
 from voicelog.listening.converter import Converter
 from voicelog.listening.headers import missing_bytes
+from voicelog.sound.format import Chunk, Floats, Source
 
 
 class Recording:

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from voicelog.errors import VoicelogError
-from voicelog.listening.chunks import RATE, Chunk, Samples
 from voicelog.listening.levels import FRAME_S, rms_dbfs
 from voicelog.listening.voice_activity import FRAME_SAMPLES, Detector, VoiceActivity
+from voicelog.sound.format import RATE, Chunk, Samples
 
 
 @dataclass(frozen=True)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from voicelog.listening.chunks import RATE, Samples
 from voicelog.listening.levels import FRAME_S, NoiseFloor, rms_dbfs
+from voicelog.sound.format import RATE, Samples
 
 FRAME_SAMPLES = int(RATE * FRAME_S)
 

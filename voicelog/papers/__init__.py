@@ -6,17 +6,17 @@ The day's tables come from `data` by the list in `columns`.  Nothing here asks t
 clock: papers are dated from the journal, and the same journal gives the same bytes.
 """
 
-from voicelog.papers.day_json import day_json, schema
-from voicelog.papers.day_log import day_log, jobs_of_day
-from voicelog.papers.estimate_sheet import estimate_sheet
-from voicelog.papers.files import Written
-from voicelog.papers.html import paper_html
-from voicelog.papers.invoice import invoice
+from voicelog.files import Written
+from voicelog.papers.content.day_log import day_log, jobs_of_day
+from voicelog.papers.content.estimate_sheet import estimate_sheet
+from voicelog.papers.content.invoice import invoice
+from voicelog.papers.content.job_on_paper import Subject, subject_of
+from voicelog.papers.content.work_record import work_record
+from voicelog.papers.layout.html import paper_html
+from voicelog.papers.layout.pdf import paper_pdf
 from voicelog.papers.letterhead import Letterhead
-from voicelog.papers.pdf import paper_pdf
-from voicelog.papers.photos import Matching, match_photos, parse_offset
-from voicelog.papers.subject import Subject, subject_of
-from voicelog.papers.work_record import work_record
+from voicelog.papers.photos.match import Matching, match_photos, parse_offset
+from voicelog.papers.tables.day_json import day_json, schema
 from voicelog.papers.write import FORMATS, PAPERS, write_papers
 
 __all__ = [

@@ -9,27 +9,27 @@ from pathlib import Path
 from typing import Any, Final
 
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card_model import Card
-from voicelog.estimate.price import price_job
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.pricing.price import price_job
+from voicelog.files import Written, name_part
 from voicelog.jobs.records import Job, State
 from voicelog.journal.events import Heard
-from voicelog.papers.album import album_of
-from voicelog.papers.blocks import Paper
-from voicelog.papers.columns import TABLES
-from voicelog.papers.data import tables
-from voicelog.papers.day_json import day_json
-from voicelog.papers.day_log import day_log, days_of
-from voicelog.papers.estimate_sheet import estimate_sheet
-from voicelog.papers.files import Written, name_part
-from voicelog.papers.html import paper_html
-from voicelog.papers.invoice import invoice
+from voicelog.papers.content.day_log import day_log, days_of
+from voicelog.papers.content.estimate_sheet import estimate_sheet
+from voicelog.papers.content.invoice import invoice
+from voicelog.papers.content.job_on_paper import Subject, subject_of
+from voicelog.papers.content.wording import Words
+from voicelog.papers.content.work_record import work_record
+from voicelog.papers.layout.blocks import Paper
+from voicelog.papers.layout.html import paper_html
+from voicelog.papers.layout.pdf import paper_pdf
 from voicelog.papers.letterhead import Letterhead
-from voicelog.papers.pdf import paper_pdf
-from voicelog.papers.photos import Matching
-from voicelog.papers.sheets import dictionary_csv, table_csv, workbook
-from voicelog.papers.subject import Subject, subject_of
-from voicelog.papers.wording import Words
-from voicelog.papers.work_record import work_record
+from voicelog.papers.photos.album import album_of
+from voicelog.papers.photos.match import Matching
+from voicelog.papers.tables.columns import TABLES
+from voicelog.papers.tables.csv_and_xlsx import dictionary_csv, table_csv, workbook
+from voicelog.papers.tables.day_json import day_json
+from voicelog.papers.tables.records import tables
 
 JOB_PAPERS: Final[dict[str, Callable[[Subject], Paper]]] = {
     "estimate": estimate_sheet,
@@ -81,7 +81,7 @@ def write_papers(
         which: names from `PAPERS`.
         formats: names from `FORMATS`.
         heards: the utterances to list in the day log.
-        photos: pictures matched by `voicelog.papers.photos.match_photos`, shown as thumbnails.
+        photos: pictures matched by `voicelog.papers.photos.match.match_photos`, shown as thumbnails.
 
     Raises:
         VoicelogError: an unknown paper or format, a logo that is no picture, a folder

@@ -141,14 +141,14 @@ def open_engine(
     grammar_path = Path(grammar)
     lexicon_path = None if lexicon is None else Path(lexicon)
     if name in (None, "auto"):
-        from voicelog.recognition.models import find_model
+        from voicelog.recognition.vosk.models import find_model
 
         found = find_model(model)
         name, model = ("vosk", found) if found else ("pocketsphinx", None)
     if name == "vosk":
-        from voicelog.recognition.vosk_engine import VoskEngine
+        from voicelog.recognition.vosk.engine import VoskEngine
 
         return VoskEngine(grammar_path, lexicon_path, model=model, **options)
-    from voicelog.recognition.pocketsphinx_engine import PocketSphinxEngine
+    from voicelog.recognition.pocketsphinx.engine import PocketSphinxEngine
 
     return PocketSphinxEngine(grammar_path, lexicon_path, model=model, **options)

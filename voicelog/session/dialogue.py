@@ -14,20 +14,14 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 
-from voicelog.estimate.card_model import Card
-from voicelog.grammar import Network
-from voicelog.jobs.cautions import Caution, due_cautions
-from voicelog.jobs.records import Question
-from voicelog.journal import events as ev
-from voicelog.journal.store import Draft
-from voicelog.meaning.doubt import Policy, in_doubt
-from voicelog.meaning.hearing import understand_hypothesis
-from voicelog.meaning.note import Note
-from voicelog.meaning.region import Region
-from voicelog.meaning.understand import understand
-from voicelog.recognition.hypothesis import Hypothesis
-from voicelog.session.answering_notes import answers_question, open_question, take_answer
-from voicelog.session.certainty import (
+from voicelog.actions.answers import answers_question, open_question, take_answer
+from voicelog.actions.change import Desk, Plan, refused
+from voicelog.actions.corrections import take_correction, take_undo
+from voicelog.actions.dents import take_damage
+from voicelog.actions.jobs_and_quotes import take_job, take_step, take_time, take_told
+from voicelog.actions.paint_readings import take_reading
+from voicelog.actions.replies import take_question
+from voicelog.actions.whole_note_questions import (
     HARMLESS,
     UNSURE,
     ask_which,
@@ -39,13 +33,19 @@ from voicelog.session.certainty import (
     note_question,
     verdict,
 )
-from voicelog.session.damage import take_damage
-from voicelog.session.logbook import Logbook
-from voicelog.session.plan import Desk, Plan, refused
-from voicelog.session.readings import take_reading
-from voicelog.session.repair import take_correction, take_undo
-from voicelog.session.replies import take_question
-from voicelog.session.work import take_job, take_step, take_time, take_told
+from voicelog.estimate.card.model import Card
+from voicelog.grammar import Network
+from voicelog.jobs.cautions import Caution, due_cautions
+from voicelog.jobs.logbook import Logbook
+from voicelog.jobs.records import Question
+from voicelog.journal import events as ev
+from voicelog.journal.store import Draft
+from voicelog.meaning.doubt import Policy, in_doubt
+from voicelog.meaning.hearing import understand_hypothesis
+from voicelog.meaning.note import Note
+from voicelog.meaning.region import Region
+from voicelog.meaning.understand import understand
+from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.vocabulary import Kind
 
 

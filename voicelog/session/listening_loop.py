@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from voicelog.actions.change import job_for
 from voicelog.answering import Answerer, SilentAnswerer, Sound
 from voicelog.errors import VoicelogError
 from voicelog.journal import events as ev
@@ -29,16 +30,15 @@ from voicelog.listening import (
 )
 from voicelog.recognition.engine import Engine, Stream
 from voicelog.recognition.hypothesis import Hypothesis
-from voicelog.session import feed as fd
+from voicelog.session import reports
 from voicelog.session.dialogue import Dialogue, Origin, Outcome
-from voicelog.session.plan import job_for
 
 INTERRUPTED = 0.5
 """Confidence of a segment that was cut short, at most."""
 SOUNDS: dict[str, Sound] = {"accepted": "accepted", "asked": "asked", "rejected": "rejected"}
 
 
-def _nobody(item: fd.FeedItem) -> None:
+def _nobody(item: reports.FeedItem) -> None:
     """Takes reports where nobody watches."""
 
 
@@ -50,7 +50,7 @@ class Ear:
     engine: Engine
     clips: Clips | None = None
     answerer: Answerer = field(default_factory=SilentAnswerer)
-    feed: fd.Feed = _nobody
+    feed: reports.Feed = _nobody
     partials: bool = False
     """Report words while they are spoken; costs decoding time."""
     ahead: bool = False
@@ -70,18 +70,18 @@ class Ear:
             if stop.is_set():
                 source.stop()
                 break
-            self.feed(fd.Level(chunk.level_dbfs, chunk.clipped))
+            self.feed(reports.Level(chunk.level_dbfs, chunk.clipped))
             for event in segmenter.feed(chunk):
                 yield from hearing.take(event, source)
         for event in segmenter.finish():
             yield from hearing.take(event, source)
         for warning in source.warnings:
-            self.feed(fd.Trouble(warning))
-        self.feed(fd.Ended())
+            self.feed(reports.Trouble(warning))
+        self.feed(reports.Ended())
 
     def _report_ear(self, source: Source) -> None:
-        state: fd.Ear = "listening" if self.dialogue.logbook.state.awake else "asleep"
-        self.feed(fd.EarChanged(state, source.name, self.engine.name))
+        state: reports.Ear = "listening" if self.dialogue.logbook.state.awake else "asleep"
+        self.feed(reports.EarChanged(state, source.name, self.engine.name))
 
     def decide(self, segment: Segment, hypothesis: Hypothesis, source: Source) -> Outcome:
         """One segment with its hypothesis: commit, then answer."""
@@ -100,7 +100,7 @@ class Ear:
         try:
             return self.clips.put(segment.samples)
         except (VoicelogError, OSError) as error:
-            self.feed(fd.Trouble(f"the sound could not be kept: {error}"))
+            self.feed(reports.Trouble(f"the sound could not be kept: {error}"))
             return None
 
     def keep_memo(self, segment: Segment) -> None:
@@ -124,15 +124,15 @@ class Ear:
             self.answerer.sound("warning" if outcome.waits else SOUNDS[heard.decision])
             if heard.decision != "rejected":
                 self.answerer.speak(heard.answer)
-        self.feed(fd.Utterance(heard, heard.answer, heard.decision))
+        self.feed(reports.Utterance(heard, heard.answer, heard.decision))
         for caution in outcome.cautions:
             self.answerer.speak(caution.spoken)
-            self.feed(fd.Caution(caution.id, caution.text))
+            self.feed(reports.Caution(caution.id, caution.text))
         if outcome.control in ("sleep", "wake"):
             self._report_ear(source)
         trouble = self.dialogue.logbook.trouble
         if trouble:
-            self.feed(fd.Trouble(trouble))
+            self.feed(reports.Trouble(trouble))
 
 
 class _Hearing:
@@ -158,7 +158,7 @@ class _Hearing:
                 words = self._stream.feed(event.samples)
                 if words != self._partial:
                     self._partial = words
-                    ear.feed(fd.Partial(words))
+                    ear.feed(reports.Partial(words))
         elif self._memo:
             self._memo = False
             self._drop()

@@ -21,7 +21,7 @@ from voicelog.board.messages import Fed, as_message
 from voicelog.board.themes import DARK, THEMES
 from voicelog.board.workers import WorkingApp, told
 from voicelog.errors import VoicelogError
-from voicelog.session.feed import FeedItem
+from voicelog.session.reports import FeedItem
 
 
 class FirstStartApp(WorkingApp):

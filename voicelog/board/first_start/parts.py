@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from voicelog.estimate.money import Units
-from voicelog.session.feed import Feed
+from voicelog.session.reports import Feed
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,11 @@ from pathlib import Path
 from voicelog.board.first_start.parts import Choices, Parts
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card import default_card, load_card
-from voicelog.listening import Chunk, Microphone, Samples, Segmenter, Source, SpeechEnded, portaudio
+from voicelog.listening import Chunk, Microphone, Samples, Segmenter, Source, SpeechEnded
 from voicelog.listening.levels import measure
-from voicelog.listening.rehearsal import rehearse
-from voicelog.session.feed import Feed, Level, Partial, Progress
+from voicelog.recognition.rehearsal import rehearse
+from voicelog.session.reports import Feed, Level, Partial, Progress
+from voicelog.sound import portaudio
 
 TRY_CHUNKS = 60
 """A microphone is tried for so many chunks of 100 ms."""

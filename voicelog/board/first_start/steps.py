@@ -12,8 +12,8 @@ from textual.widgets import Input, OptionList, ProgressBar, Static
 from textual.widgets.option_list import Option
 
 from voicelog.board.first_start.parts import Choices, Parts
-from voicelog.board.level_meter import LevelMeter
-from voicelog.session import feed
+from voicelog.board.widgets.level_meter import LevelMeter
+from voicelog.session import reports
 
 
 class Step(Vertical):
@@ -50,7 +50,7 @@ class Step(Vertical):
         """The choices with what was chosen here."""
         return choices
 
-    def take(self, item: feed.FeedItem) -> None:
+    def take(self, item: reports.FeedItem) -> None:
         """A report of the work of this step."""
 
     def done(self, lines: object) -> None:
@@ -86,9 +86,9 @@ class MicrophoneStep(Step):
         at = self.query_one(OptionList).highlighted
         return replace(choices, device=self._names[at] if at is not None else "")
 
-    def take(self, item: feed.FeedItem) -> None:
+    def take(self, item: reports.FeedItem) -> None:
         """The level moves."""
-        if isinstance(item, feed.Level):
+        if isinstance(item, reports.Level):
             self.query_one(LevelMeter).level = item
 
     def done(self, lines: object) -> None:
@@ -109,12 +109,12 @@ class RehearsalStep(Step):
         yield Static("", id="phrase-heard", markup=False)
         yield ProgressBar(total=len(self.parts.phrases), show_eta=False)
 
-    def take(self, item: feed.FeedItem) -> None:
+    def take(self, item: reports.FeedItem) -> None:
         """The next phrase is due, or the last was heard."""
-        if isinstance(item, feed.Progress):
+        if isinstance(item, reports.Progress):
             self.query_one("#phrase", Static).update(f"say: “{item.what}”" if item.what else "")
             self.query_one(ProgressBar).update(total=item.total, progress=item.done)
-        elif isinstance(item, feed.Partial):
+        elif isinstance(item, reports.Partial):
             self.query_one("#phrase-heard", Static).update(f"heard: {item.words or 'nothing'}")
 
 

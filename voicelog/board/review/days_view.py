@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from voicelog.board.bars import Bar, chart
 from voicelog.board.words import Wording, span
-from voicelog.estimate.lines import Estimate
+from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Job
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from voicelog.board import typed
-from voicelog.board.dialogs import Ask, Pick
+from voicelog.actions import by_hand
+from voicelog.board.review import typed
 from voicelog.board.review.field_actions import FieldActions
+from voicelog.board.widgets.dialogs import Ask, Pick
 from voicelog.errors import VoicelogError
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal.store import Draft
-from voicelog.session import by_hand
 
 
 class DentActions(FieldActions):

@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
 
-from voicelog.board.dialogs import Outlook
+from voicelog.actions import by_hand
 from voicelog.board.review.day_index import index_job
 from voicelog.board.review.job_cache import JobCache
 from voicelog.board.review.lists import FieldList, UtteranceList
 from voicelog.board.review.prices import Prices
+from voicelog.board.widgets.dialogs import Outlook
 from voicelog.board.words import Wording
-from voicelog.estimate.lines import Estimate
+from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal.events import Event
 from voicelog.journal.store import Draft
-from voicelog.session import by_hand
 
 if TYPE_CHECKING:
     from voicelog.board.app import BoardApp

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from voicelog.board import typed
-from voicelog.board.dialogs import Ask, Pick, PickMany, Show
+from voicelog.actions import by_hand
+from voicelog.board.review import typed
 from voicelog.board.review.desk import DeskScreen
-from voicelog.board.row_list import Column, Row
+from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
+from voicelog.board.widgets.row_list import Column, Row
 from voicelog.board.words import LENGTHS, label
 from voicelog.jobs.records import Dent, Job
 from voicelog.meaning.note import Value
-from voicelog.session import by_hand
 from voicelog.vocabulary import CHOICES, LISTS
 
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from voicelog.board import typed
-from voicelog.board.details_form import DetailsForm
-from voicelog.board.dialogs import Ask
-from voicelog.board.progress import WorkScreen
-from voicelog.board.question_card import latest
+from voicelog.actions import by_hand
+from voicelog.board.live.question_card import latest
+from voicelog.board.review import typed
 from voicelog.board.review.day_index import days_of, to_settle
+from voicelog.board.review.details_form import DetailsForm
 from voicelog.board.review.lists import FieldList, JobList, QuoteList
 from voicelog.board.review.utterance_actions import UtteranceActions
+from voicelog.board.widgets.dialogs import Ask
+from voicelog.board.widgets.progress import WorkScreen
 from voicelog.journal.store import Draft
-from voicelog.session import by_hand
 
 
 class JobActions(UtteranceActions):

@@ -7,12 +7,12 @@ from typing import Any, ClassVar
 
 from textual.binding import BindingType
 
-from voicelog.board.hearing import DECISION_MARKS
+from voicelog.board.live.heard_line import DECISION_MARKS
 from voicelog.board.review.commands import bindings
 from voicelog.board.review.day_index import DayIndex, JobIndex, Target, number
-from voicelog.board.row_list import Column, Row, RowList
+from voicelog.board.widgets.row_list import Column, Row, RowList
 from voicelog.board.words import EMPTY, MARKED, Wording, label
-from voicelog.estimate.lines import Estimate, Line
+from voicelog.estimate.estimate import Estimate, Line
 from voicelog.estimate.money import format_number
 from voicelog.jobs.records import Dent, Quote
 from voicelog.journal.events import Event, Heard

@@ -8,7 +8,7 @@ from typing import Any
 
 from voicelog.board.ports import Price
 from voicelog.board.review.job_cache import JobCache
-from voicelog.estimate.lines import Estimate
+from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Job
 
 

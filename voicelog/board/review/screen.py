@@ -12,6 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.events import Resize
 from textual.widgets import Footer, Static, TabbedContent, TabPane
 
+from voicelog.board.live.total_band import standing
 from voicelog.board.review.commands import TABS, bindings
 from voicelog.board.review.day_index import DayIndex, days_of, number
 from voicelog.board.review.days_view import DaysView
@@ -26,7 +27,6 @@ from voicelog.board.review.lists import (
     more_of,
 )
 from voicelog.board.review.palette import DeskCommands
-from voicelog.board.total_band import standing
 from voicelog.jobs.records import Job
 from voicelog.journal.events import Event
 

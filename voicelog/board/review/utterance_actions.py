@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from voicelog.board.dialogs import Pick
+from voicelog.actions import by_hand
 from voicelog.board.player import play
 from voicelog.board.review.day_index import DayIndex, index, number
 from voicelog.board.review.dent_actions import DentActions
+from voicelog.board.widgets.dialogs import Pick
 from voicelog.journal.events import Event, Heard
 from voicelog.journal.store import Draft
 from voicelog.meaning.note import Value
-from voicelog.session import by_hand
 
 
 class UtteranceActions(DentActions):

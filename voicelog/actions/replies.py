@@ -1,0 +1,109 @@
+"""Answers to the technician's questions, each short enough to be spoken in under four seconds."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from voicelog.actions.change import Desk, Plan, refused
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import Estimate, Range
+from voicelog.estimate.money import format_money
+from voicelog.estimate.pricing.price import price_job
+from voicelog.jobs.checklist import Gap, gaps
+from voicelog.jobs.paint import assess
+from voicelog.jobs.records import Dent, Job
+from voicelog.jobs.spot import figure
+from voicelog.meaning.note import Note
+from voicelog.meaning.phrases import read_back
+
+SPOKEN_GAPS = 2
+"""So many missing things are named in one answer; the number of the rest follows."""
+
+
+def take_question(note: Note, desk: Desk) -> Plan:
+    """Answer read back, price, total, time, what is missing; changes nothing."""
+    job = desk.job
+    if job is None:
+        return refused("no job is open", "no job is open yet")
+    asked = str(note.slots["question"].value)
+    if asked == "read-back":
+        answer = _dent_text(desk.dent, job, desk)
+    elif asked == "price":
+        answer = _price_text(desk.dent, job, desk.card)
+    elif asked == "total":
+        answer = f"total {estimate_text(job, desk.card)}"
+    elif asked == "time":
+        answer = f"worked {worked_text(job, desk.now)}"
+    else:
+        answer = missing_text(job, desk.card)
+    return Plan(answer=answer)
+
+
+def _dent_text(dent: Dent | None, job: Job, desk: Desk) -> str:
+    if dent is None:
+        return "no dent is open"
+    slots = {name: field.slot for name, field in dent.fields.items()}
+    paint = assess(dent, job, desk.card.paint)
+    found = "" if paint is None else f"paint {figure(paint.spot.mean)}, {paint.spoken}"
+    text = ", ".join(part for part in (read_back(slots, desk.region), found) if part)
+    return f"dent {dent.number}, {text}" if text else f"dent {dent.number}, nothing said yet"
+
+
+def estimate_text(job: Job, card: Card) -> str:
+    """The job's total as spoken: one figure when settled, else from lowest to highest."""
+    return total_text(price_job(job, card))
+
+
+def total_text(estimate: Estimate) -> str:
+    """An estimate's total as spoken."""
+    text = range_text(estimate.total, estimate.currency)
+    by_hand = len(estimate.refusals)
+    if not estimate.confirmed:
+        text += ", not settled"
+    return f"{text}, {by_hand} by hand" if by_hand else text
+
+
+def range_text(amount: Range, currency: str) -> str:
+    """Money as spoken: "£120.00", or "£120.00 to £180.00"."""
+    low, high = (format_money(figure, currency) for figure in (amount.low, amount.high))
+    return low if low == high else f"{low} to {high}"
+
+
+def _price_text(dent: Dent | None, job: Job, card: Card) -> str:
+    if dent is None:
+        return "no dent is open"
+    lines = [line for line in price_job(job, card).of(dent.number) if line.amount is not None]
+    if not lines:
+        return f"dent {dent.number} has no price"
+    amounts = [line.amount for line in lines if line.kind == "dent" and line.amount is not None]
+    if not amounts:
+        return f"dent {dent.number} has no price"
+    total = amounts[0]
+    for amount in amounts[1:]:
+        total = total + amount
+    return f"dent {dent.number}, {range_text(total, card.currency)}"
+
+
+def worked_text(job: Job, now: datetime) -> str:
+    """Worked time as spoken: "1 hour 5 minutes"."""
+    seconds = job.timer.worked_s
+    if job.timer.running_since is not None:
+        seconds += max(0.0, (now - datetime.fromisoformat(job.timer.running_since)).total_seconds())
+    hours, minutes = divmod(round(seconds / 60), 60)
+    text = f"{minutes} minute{'' if minutes == 1 else 's'}"
+    return f"{hours} hour{'' if hours == 1 else 's'} {text}" if hours else text
+
+
+def gaps_of(job: Job, card: Card) -> tuple[Gap, ...]:
+    """What is missing on a job."""
+    return gaps(job)
+
+
+def missing_text(job: Job, card: Card) -> str:
+    """What is missing as spoken."""
+    found = gaps_of(job, card)
+    if not found:
+        return "nothing is missing"
+    named = ", ".join(gap.text for gap in found[:SPOKEN_GAPS])
+    more = len(found) - SPOKEN_GAPS
+    return f"missing: {named}" + (f", and {more} more" if more > 0 else "")

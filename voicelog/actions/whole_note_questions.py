@@ -1,0 +1,132 @@
+"""How sure a note is as a whole, and the question when it is not sure enough.
+
+A doubt about one slot is asked about that slot (see `plan.ask_about`).  Here it is about whole
+notes: the engine is unsure altogether, two different notes are as good, or a slot is in doubt whose
+record cannot hold two values.  Such a note waits for its answer and changes nothing until then.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+from voicelog.actions.change import Desk, Plan, question_id, refused
+from voicelog.jobs.records import Question
+from voicelog.journal import events as ev
+from voicelog.meaning.doubt import in_doubt
+from voicelog.meaning.note import Note
+from voicelog.meaning.phrases import spoken
+from voicelog.recognition.calibration import calibration
+from voicelog.recognition.hypothesis import Hypothesis
+from voicelog.vocabulary import DAMAGE_SLOTS, LISTS
+
+NOTE = "note"
+"""The slot of a question about a whole note; its choices are words."""
+HOLDS_DOUBT = frozenset({"damage", "reading", "correction"})
+"""Kinds whose records keep a value together with what else it may be."""
+HARMLESS = frozenset({"question", "control", "answer", "none"})
+"""Kinds that change no record, or whose doubt the answer itself shows."""
+
+HELD_FROM = 0.75
+"""Confidence from which a note of these kinds goes into the record at once, unconfirmed: on the tuning
+recordings two pieces of talk in ten minutes reach it, and nearly half of the notes that are not sure."""
+UNSURE = "not heard clearly"
+
+Verdict = Literal["sure", "unsure", "not for us"]
+
+
+def verdict(hypothesis: Hypothesis, note: Note) -> Verdict:
+    """What the engine's confidence allows, by its calibration.
+
+    Alternatives that only put a slot in doubt count with the answer: that slot is asked about anyway.
+    """
+    engine = hypothesis.engine.partition(" ")[0]
+    if engine not in ("pocketsphinx", "vosk"):
+        return "sure"
+    limits = calibration(engine)
+    if not hypothesis.words or hypothesis.confidence < limits.reject:
+        return "not for us"
+    sure = hypothesis.confidence
+    if any(slot.alternatives for slot in note.slots.values()):
+        sure += sum(other.confidence for other in hypothesis.alternatives)
+    return "sure" if sure >= limits.accept else "unsure"
+
+
+def needs_asking(note: Note) -> bool:
+    """Whether the note as a whole has to be asked about, whatever the engine's confidence."""
+    if note.kind in HARMLESS:
+        return False
+    if note.troubles:
+        return any(other.words != note.words for other in note.readings) and not note.troubles[0].slot
+    if note.kind == "job" and {"plate", "vin", "discount_percent"} & set(note.slots):
+        return False
+    return note.kind not in HOLDS_DOUBT and any(in_doubt(slot) for slot in note.slots.values())
+
+
+def can_be_held(hypothesis: Hypothesis, note: Note) -> bool:
+    """Whether a note that is not sure may stand in the record, unconfirmed, until it is answered."""
+    holds = note.kind in ("damage", "reading") and not note.troubles and _told_by(note) is not None
+    return holds and hypothesis.confidence >= HELD_FROM
+
+
+def _told_by(note: Note) -> str | None:
+    """The slot by which a held note is asked about: its panel, else the first that a record keeps."""
+    kept = (*DAMAGE_SLOTS, "paint_um", "reference_um")
+    return next((name for name in kept if name in note.slots and name not in LISTS), None)
+
+
+def held(note: Note) -> Note:
+    """The note with the slot by which it is asked about in doubt."""
+    name = _told_by(note)
+    if name is None or not note.slots[name].confirmed:
+        return note
+    return note.with_slot(name, replace(note.slots[name], doubt=UNSURE))
+
+
+def asked_whole(plan: Plan, note: Note, desk: Desk) -> Plan:
+    """A held note's plan with its question about all that was said, not about one slot."""
+    text = f"{spoken(note, desk.region)}: is that right?"
+    for place, draft in enumerate(plan.drafts):
+        body = draft.body
+        if isinstance(body, ev.Asked) and body.reason == UNSURE:
+            plan.question = text if plan.question == body.text else plan.question
+            plan.drafts[place] = replace(draft, body=replace(body, text=text))
+    return plan
+
+
+def ask_which(note: Note, desk: Desk, reason: str) -> Plan:
+    """Ask for the whole note: this one or the next likely one, else whether it is right."""
+    if desk.job is None:
+        return refused(reason, "not sure, say it again")
+    other = next((o for o in note.readings if o.words != note.words and o.kind != "none"), None)
+    text = spoken(note, desk.region) or note.words
+    choices = (note.words,) if other is None else (note.words, other.words)
+    asked = f"{text}: is that right?"
+    if other is not None:
+        asked = f"{text}; or {spoken(other, desk.region) or other.words}?"
+    plan = Plan()
+    before = note_question(desk)
+    if before is not None:
+        # One at a time: talk in the room must not leave a heap of questions behind.
+        plan.add(ev.Answered(before.id, None), desk.job.id)
+    plan.ask(ev.Asked(question_id(desk, plan), NOTE, choices, asked, None, reason), desk.job.id)
+    plan.reason = reason
+    return plan
+
+
+def note_question(desk: Desk) -> Question | None:
+    """The open question about a whole note, if there is one."""
+    questions = [] if desk.job is None else [q for q in desk.job.questions.values() if q.slot == NOTE]
+    return questions[-1] if questions else None
+
+
+def chosen_words(note: Note, question: Question) -> str | None:
+    """The words that a note picks: yes the first, no the second, or one of them said again."""
+    if note.words in question.choices:
+        return note.words
+    answer = note.slots.get("answer") if note.kind == "answer" else None
+    if answer is None:
+        return None
+    if answer.value == "yes":
+        return str(question.choices[0])
+    return str(question.choices[1]) if len(question.choices) > 1 else ""

@@ -1,0 +1,62 @@
+"""The open question with its choices, large enough to read from three metres."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Static
+
+from voicelog.board.widgets.big_text import BigText
+from voicelog.board.words import Wording, label
+from voicelog.jobs.records import Job, Question
+
+HOW_TO_CHOOSE = "Say the figures, yes or no, or press 1 or 2."
+
+
+NOTE = "note"
+"""The slot of a question about a whole utterance; its choices are words."""
+
+
+def latest(job: Job | None) -> Question | None:
+    """The question that an answer would settle, as `voicelog.actions.answers` picks it.
+
+    A question about a whole utterance asked last comes first; else the last one about the open dent,
+    else the last one.
+    """
+    questions = [] if job is None else list(job.questions.values())
+    if job is None or not questions or questions[-1].slot == NOTE:
+        return questions[-1] if questions else None
+    settled_by_value = [question for question in questions if question.slot != NOTE]
+    here = [question for question in settled_by_value if question.dent == job.open_dent]
+    return (here or settled_by_value)[-1]
+
+
+class QuestionCard(Vertical):
+    """Two choices side by side, or one value and a question mark."""
+
+    def compose(self) -> ComposeResult:
+        """What it is about, the choices, the question in words."""
+        yield Static(id="question-about", markup=False)
+        with Horizontal(id="question-choices"):
+            yield BigText(id="choice-1")
+            yield Static("or", id="question-or")
+            yield BigText(id="choice-2")
+        yield Static(id="question-text", markup=False)
+
+    def show(self, question: Question, still_open: int, wording: Wording) -> None:
+        """Show one question; `still_open` counts those that wait with it."""
+        where = f"DENT {question.dent}" if question.dent else "THIS JOB"
+        rest = f" · {still_open - 1} more after this" if still_open > 1 else ""
+        reason = f" · {question.reason}" if question.reason else ""
+        self.query_one("#question-about", Static).update(f"? {where} · {label(question.slot)}{reason}{rest}")
+        texts = [wording.value(question.slot, choice) for choice in question.choices[:2]] or ["?"]
+        single = len(texts) == 1
+        self.query_one("#choice-1", BigText).show(f"{texts[0]}?" if single and texts[0] != "?" else texts[0])
+        self.query_one("#choice-2", BigText).show("" if single else texts[1])
+        for name in ("#question-or", "#choice-2"):
+            self.query_one(name).display = not single
+        if question.slot == NOTE:
+            how = "Say yes, or say it again."
+        else:
+            how = "Say yes, no or the right value, or press 1 for yes." if single else HOW_TO_CHOOSE
+        self.query_one("#question-text", Static).update(f"“{question.text}”  {how}")

@@ -1,0 +1,138 @@
+"""Commands that keep the journal safe: verify, backup, restore, export, import, merge, forget."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from voicelog.cli.files import atomic_text
+from voicelog.cli.options import JsonOption, LogOption
+from voicelog.cli.wiring import existing_log, log_path, open_logbook
+from voicelog.errors import VoicelogError
+from voicelog.jobs.views import JobViews
+from voicelog.journal.backup import backup as copy_journal
+from voicelog.journal.backup import restore as put_back
+from voicelog.journal.exchange import export
+from voicelog.journal.verify import verify as check_journal
+
+PROGRESS_EVERY = 20
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module."""
+    for command in (verify, backup, restore, forget, merge):
+        app.command()(command)
+    app.command("export-journal")(export_journal)
+    app.command("import-journal")(import_journal)
+
+
+def progress_of(what: str) -> Callable[[int, int], None]:
+    """Tells on a terminal how far a piece of work is."""
+    if not sys.stderr.isatty():
+        return lambda done, total: None
+
+    def tell(done: int, total: int) -> None:
+        if total and (done >= total or done % max(1, total // PROGRESS_EVERY) == 0):
+            end = "\n" if done >= total else "\r"
+            sys.stderr.write(f"{what}: {100 * done // total} %{end}")
+            sys.stderr.flush()
+
+    return tell
+
+
+def verify(log: LogOption = None, as_json: JsonOption = False) -> None:
+    """Rebuild every view from the events and compare; check hashes and the file itself."""
+    path = existing_log(log)
+    report = check_journal(path, JobViews, progress=progress_of("verify"))
+    if as_json:
+        typer.echo(json.dumps({"ok": report.ok, "events": report.events, "problems": report.problems}))
+    else:
+        for problem in report.problems:
+            typer.echo(problem)
+        if report.ok:
+            typer.echo(f"{path}: {report.events} events, nothing wrong")
+    if not report.ok:
+        raise VoicelogError(
+            "the journal is damaged", where=str(path), todo="restore a backup and merge this one"
+        )
+
+
+def backup(
+    target: Annotated[Path, typer.Argument(metavar="FILE", help="A new file.")],
+    log: LogOption = None,
+) -> None:
+    """Copy the journal and its clips; works while listening."""
+    events = copy_journal(existing_log(log), target, progress=progress_of("backup"))
+    typer.echo(f"{target}: {events} events")
+
+
+def restore(
+    copy: Annotated[Path, typer.Argument(metavar="FILE", help="A backup.")],
+    log: LogOption = None,
+) -> None:
+    """Put a backup in the journal's place; what was there is kept under another name."""
+    aside = put_back(copy, log_path(log), progress=progress_of("restore"))
+    typer.echo(f"{log_path(log)} restored" + (f"; the one before is {aside}" if aside else ""))
+
+
+def export_journal(
+    out: Annotated[
+        Path | None, typer.Argument(metavar="FILE", help="JSON Lines; default: standard output.")
+    ] = None,
+    log: LogOption = None,
+) -> None:
+    """Write the journal as JSON Lines."""
+    path = existing_log(log)
+    if out is None:
+        export(path, sys.stdout)
+        return
+    with atomic_text(out) as file:
+        events = export(path, file, progress=progress_of("export"))
+    typer.echo(f"{out}: {events} events")
+
+
+def import_journal(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="An exported journal.")],
+    log: LogOption = None,
+) -> None:
+    """Take in an exported journal: all of it or nothing."""
+    with open_logbook(log) as logbook, file.open(encoding="utf-8") as lines:
+        taken = logbook.take_in(lines, str(file), progress=progress_of("import"))
+    typer.echo(f"{taken.new} new events, {taken.known} known")
+
+
+def merge(
+    other: Annotated[Path, typer.Argument(metavar="FILE", help="The journal of another device.")],
+    log: LogOption = None,
+) -> None:
+    """Take in the events and clips of another device's journal."""
+    with open_logbook(log) as logbook:
+        taken = logbook.merge(other, progress=progress_of("merge"))
+    typer.echo(f"{taken.new} new events, {taken.known} known, {taken.clips} clips")
+
+
+def forget(
+    customer: Annotated[str, typer.Argument(help="Name, plate, phone or email of the customer.")],
+    log: LogOption = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
+) -> None:
+    """Delete a customer's personal details and sound; the figures stay."""
+    existing_log(log)
+    with open_logbook(log) as logbook:
+        jobs = logbook.jobs_of(customer)
+        if not jobs:
+            raise VoicelogError(
+                f'no job knows "{customer}"', todo="give name, plate, phone or email as written"
+            )
+        names = ", ".join(job.title for job in jobs)
+        if not yes and not typer.confirm(f"Forget the personal details of {names}? This cannot be undone."):
+            return
+        done = logbook.forget([job.id for job in jobs])
+    typer.echo(f"{done.events} events and {done.clips} clips of {done.jobs} jobs forgotten; figures are kept")
+    if done.traces:
+        typer.echo("voicelog: traces may remain until every other reader of the journal is closed", err=True)

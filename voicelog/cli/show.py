@@ -1,0 +1,260 @@
+"""Commands that show what is in the journal: price, papers, board, review, sheet, photos."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from voicelog.board.serve import LOOPBACK, PORT, serve_board
+from voicelog.cli.options import CardOption, JobOption, JsonOption, LogOption, SettingsOption
+from voicelog.cli.wiring import (
+    chosen_jobs,
+    existing_log,
+    heard_bodies,
+    open_card,
+    open_dialogue,
+    open_grammar,
+    open_logbook,
+)
+from voicelog.errors import VoicelogError
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import Estimate
+from voicelog.estimate.explain import explain as explained
+from voicelog.estimate.money import format_money
+from voicelog.estimate.pricing.price import price_job
+from voicelog.jobs.logbook import Logbook
+from voicelog.jobs.records import Job
+from voicelog.papers.photos.match import match_photos, parse_offset, reason_of
+from voicelog.papers.write import FORMATS, PAPERS, write_papers
+from voicelog.settings import load_settings
+
+ClockOption = Annotated[
+    str, typer.Option("--camera-clock", help="How far the camera's clock is behind: seconds, or 0:58:12.")
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module."""
+    for command in (price, papers, photos, board, review, sheet):
+        app.command()(command)
+
+
+def price(
+    log: LogOption = None,
+    card: CardOption = None,
+    settings: SettingsOption = None,
+    job: JobOption = None,
+    as_json: JsonOption = False,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Say for each figure which entry made it.")
+    ] = False,
+) -> None:
+    """Print the estimate of each job."""
+    given = load_settings(settings)
+    rates = open_card(card, given)
+    with open_logbook(log, writer=False) as logbook:
+        jobs = chosen_jobs(logbook.state, job)
+    if as_json:
+        found = [price_job(item, rates).to_json() for item in jobs]
+        typer.echo(json.dumps({"jobs": found}, ensure_ascii=False, indent=2))
+    else:
+        print_estimates(jobs, rates, explain=explain)
+
+
+def print_estimates(jobs: Sequence[Job], card: Card, *, explain: bool) -> None:
+    """Estimates as text."""
+    for item in jobs:
+        estimate = price_job(item, card)
+        typer.echo(item.title)
+        for line in estimate.lines:
+            if line.amount is not None:
+                amount = _range(line.amount.low, line.amount.high, card)
+                typer.echo(f"  {_dents(line.dents):<8}{line.text:<58.58} {amount:>22}")
+            else:
+                reason = line.reason or line.text
+                typer.echo(
+                    f"  {_dents(line.dents):<8}{line.text}: {reason}" if line.reason else f"  {reason}"
+                )
+        _print_total(estimate, card)
+        if explain:
+            typer.echo("")
+            for text in explained(estimate):
+                typer.echo(f"  {text}")
+        typer.echo("")
+
+
+def _dents(dents: Sequence[int]) -> str:
+    return " ".join(str(number) for number in dents[:3])
+
+
+def _range(low: object, high: object, card: Card) -> str:
+    texts = [format_money(figure, card.currency) for figure in (low, high)]  # type: ignore[arg-type]
+    return texts[0] if texts[0] == texts[1] else " to ".join(texts)
+
+
+def _print_total(estimate: Estimate, card: Card) -> None:
+    total = _range(estimate.total.low, estimate.total.high, card)
+    typer.echo(f"  {'':8}{'Total' if estimate.confirmed else 'Total, not settled':<58} {total:>22}")
+    for item in estimate.unsettled:
+        typer.echo(f"  {'':8}open: {item.text()}")
+
+
+def papers(
+    log: LogOption = None,
+    card: CardOption = None,
+    settings: SettingsOption = None,
+    job: JobOption = None,
+    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the papers go.")] = Path(
+        "papers"
+    ),
+    which: Annotated[list[str] | None, typer.Option("--paper", help=f"One of: {', '.join(PAPERS)}.")] = None,
+    formats: Annotated[
+        list[str] | None, typer.Option("--format", help=f"One of: {', '.join(FORMATS)}.")
+    ] = None,
+    pictures: Annotated[Path | None, typer.Option("--photos", help="Folder with the day's pictures.")] = None,
+    clock: ClockOption = "0",
+    as_json: JsonOption = False,
+) -> None:
+    """Write estimate sheet, invoice, work record and day log."""
+    given = load_settings(settings)
+    rates = open_card(card, given)
+    with open_logbook(log, writer=False) as logbook:
+        jobs = chosen_jobs(logbook.state, job)
+        matched = None if pictures is None else match_photos(pictures, jobs, offset=parse_offset(clock))
+        written = write_papers(
+            logbook.state,
+            rates,
+            given.letterhead(existing_log(log).parent),
+            out,
+            jobs=jobs,
+            which=which or PAPERS,
+            formats=formats or FORMATS,
+            heards=heard_bodies(logbook),
+            photos=matched,
+            now=datetime.now().astimezone(),
+        )
+    if as_json:
+        typer.echo(json.dumps({"papers": [str(path) for path in written]}))
+        return
+    for path in written:
+        typer.echo(f"{path}{' (replaced)' if path in written.replaced else ''}")
+
+
+def photos(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder with the day's pictures.")],
+    log: LogOption = None,
+    clock: ClockOption = "0",
+    as_json: JsonOption = False,
+) -> None:
+    """Match pictures to spoken photo marks by their time; pictures are only read."""
+    with open_logbook(log, writer=False) as logbook:
+        found = match_photos(folder, list(logbook.state.jobs.values()), offset=parse_offset(clock))
+    if as_json:
+        typer.echo(json.dumps(found.to_json(), ensure_ascii=False))
+        return
+    for match in found.matches:
+        dent = "" if match.mark.dent is None else f", dent {match.mark.dent}"
+        typer.echo(f"{match.shot.path.name}: job {match.mark.job_number}, photo {match.mark.number}{dent}")
+    for shot in found.unmatched:
+        typer.echo(f"{shot.path.name}: {reason_of(shot)}")
+    for mark in found.unused:
+        typer.echo(f"job {mark.job_number}, photo {mark.number}: no picture")
+    if found.suggestion is not None:
+        typer.echo(f"more pictures would match with: --camera-clock {found.suggestion.total_seconds():.0f}")
+
+
+def board(
+    log: LogOption = None,
+    card: CardOption = None,
+    settings: SettingsOption = None,
+    large: Annotated[bool, typer.Option("--large", help="Large type.")] = False,
+    light: Annotated[bool, typer.Option("--light", help="Dark letters on a light ground.")] = False,
+    serve: Annotated[bool, typer.Option("--serve", help="Serve it to a browser on this machine.")] = False,
+    host: Annotated[
+        str, typer.Option("--host", help="With --serve: address; others than this machine see all.")
+    ] = LOOPBACK,
+    port: Annotated[int, typer.Option("--port", help="With --serve.")] = PORT,
+) -> None:
+    """Show the board over the journal, without listening."""
+    if serve:
+        given = {"--log": existing_log(log), "--card": card, "--settings": settings}
+        options = [text for name, path in given.items() if path for text in (name, str(path.absolute()))]
+        flags = [name for name, wanted in (("--large", large), ("--light", light)) if wanted]
+        command = [sys.executable, "-m", "voicelog", "board", *options, *flags]
+        serve_board(command, host=host, port=port, say=typer.echo)
+        return
+    _show_board(log, card, settings, review=False, large=large, light=light)
+
+
+def review(log: LogOption = None, card: CardOption = None, settings: SettingsOption = None) -> None:
+    """Put the day right, seated, with keyboard and mouse."""
+    _show_board(log, card, settings, review=True)
+
+
+def _show_board(
+    log: Path | None,
+    card: Path | None,
+    settings: Path | None,
+    *,
+    review: bool,
+    large: bool = False,
+    light: bool = False,
+) -> None:
+    from voicelog.board.app import BoardApp
+    from voicelog.cli.live import board_settings, desk
+
+    given = load_settings(settings)
+    rates = open_card(card, given)
+    if not sys.stdout.isatty():
+        raise VoicelogError(
+            "the board needs a terminal", todo="use voicelog price or voicelog papers instead"
+        )
+    logbook, alone = _logbook_to_show(log, review)
+    with logbook:
+        dialogue = open_dialogue(logbook, rates, given)
+        shown = board_settings(given, large=large, light=light)
+        board = BoardApp(
+            logbook,
+            rates,
+            shown,
+            desk=desk(logbook, rates, given, dialogue),
+            review=review,
+            only_shows=not alone,
+        )
+        board.run()
+
+
+def _logbook_to_show(log: Path | None, review: bool) -> tuple[Logbook, bool]:
+    """The journal, and whether it may be written: the board also looks on while another session writes."""
+    try:
+        return open_logbook(log, writer=True), True
+    except VoicelogError:
+        if review:
+            raise
+        return open_logbook(log, writer=False), False
+
+
+def sheet(
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="Write it as HTML or PDF.")
+    ] = None,
+) -> None:
+    """Print the say-card: everything that can be said."""
+    import shutil
+
+    from voicelog.grammar.saycard import say_card
+
+    card = say_card(open_grammar())
+    if out is None:
+        typer.echo(card.to_text(min(shutil.get_terminal_size((100, 40)).columns, 120)))
+    else:
+        from voicelog.papers.layout.say_card import write_say_card
+
+        write_say_card(card, out)
+        typer.echo(str(out))

@@ -1,0 +1,190 @@
+"""Commands that take words down: hear, say, listen, demo."""
+
+from __future__ import annotations
+
+import json
+import sys
+import threading
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from voicelog.answering import Answerer, Player, SilentAnswerer, open_answerer
+from voicelog.cli.demo import run_demo
+from voicelog.cli.first import guide
+from voicelog.cli.live import live_board
+from voicelog.cli.options import CardOption, EngineOption, JsonOption, LogOption, SettingsOption
+from voicelog.cli.wiring import asleep_path, open_card, open_dialogue, open_ears, open_logbook
+from voicelog.errors import VoicelogError
+from voicelog.journal.clips import Clips
+from voicelog.listening import HalfDuplexGate, Microphone, Paced, Recording, SegmenterSettings
+from voicelog.recognition.hypothesis import Hypothesis
+from voicelog.session import reports
+from voicelog.session.dialogue import Outcome
+from voicelog.session.listening_loop import Ear
+from voicelog.settings import Settings, config_path, load_settings
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module."""
+    for command in (demo, listen, hear, say):
+        app.command()(command)
+
+
+def hear(
+    recordings: Annotated[list[Path], typer.Argument(metavar="WAV…", help="WAV or FLAC files.")],
+    log: LogOption = None,
+    card: CardOption = None,
+    settings: SettingsOption = None,
+    engine: EngineOption = None,
+    as_json: JsonOption = False,
+    board: Annotated[bool, typer.Option("--board", help="Show the board, at real speed.")] = False,
+) -> None:
+    """Take down every utterance of recordings."""
+    given = load_settings(settings)
+    sources = [Recording(path) for path in recordings]
+    rates = open_card(card, given)
+    with open_logbook(log) as logbook:
+        dialogue = open_dialogue(logbook, rates, given)
+        ear = Ear(dialogue, open_ears(engine, given), Clips.beside(logbook.store.path or ""))
+        ear.asleep = asleep_path()
+        ear.segmenting = SegmenterSettings(silence_s=given.listening.silence_s)
+        if board:
+            live_board(logbook, rates, given, ear, [Paced(source) for source in sources])
+            return
+        ear.feed = _warn
+        for source in sources:
+            for outcome in ear.hear(source):
+                show(outcome, as_json)
+
+
+def _warn(item: reports.FeedItem) -> None:
+    if isinstance(item, reports.Trouble):
+        typer.echo(f"voicelog: {item.text}", err=True)
+
+
+def say(
+    words: Annotated[
+        list[str] | None, typer.Argument(help="What is said; without it, lines of standard input.")
+    ] = None,
+    log: LogOption = None,
+    card: CardOption = None,
+    settings: SettingsOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take down typed words, as if they had been spoken."""
+    given = load_settings(settings)
+    rates = open_card(card, given)
+    with open_logbook(log) as logbook:
+        dialogue = open_dialogue(logbook, rates, given)
+        lines = words or (line.strip() for line in sys.stdin)
+        for line in lines:
+            if line:
+                show(dialogue.take(Hypothesis(line, engine="typed")), as_json)
+
+
+def show(outcome: Outcome, as_json: bool) -> None:
+    """Print one outcome, and have it out before the next is taken."""
+    if as_json:
+        typer.echo(json.dumps(outcome.to_json(), ensure_ascii=False))
+    else:
+        heard = outcome.heard
+        mark = {"accepted": "✓", "asked": "?", "rejected": "×"}[heard.decision]
+        typer.echo(f"{heard.utterance:>4} {mark} {heard.words or '(nothing for us)'}")
+        if heard.decision != "rejected" or heard.reason:
+            typer.echo(f"       → {heard.answer}" + (f"  ({heard.reason})" if heard.reason else ""))
+        for caution in outcome.cautions:
+            typer.echo(f"       ▲ {caution.text}")
+    sys.stdout.flush()
+
+
+def listen(
+    log: LogOption = None,
+    card: CardOption = None,
+    settings: SettingsOption = None,
+    engine: EngineOption = None,
+    device: Annotated[
+        str | None, typer.Option("--device", help="Microphone: name, part of it, or number.")
+    ] = None,
+    board: Annotated[bool, typer.Option("--board/--no-board", help="Show the board.")] = True,
+    mute: Annotated[bool, typer.Option("--mute", help="Give no audible answers.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Listen to the microphone."""
+    if board and settings is None and sys.stdout.isatty() and not config_path().exists():
+        guide()
+    given = load_settings(settings)
+    rates = open_card(card, given)
+    with open_logbook(log) as logbook:
+        dialogue = open_dialogue(logbook, rates, given)
+        gate = HalfDuplexGate()
+        answerer: Answerer = SilentAnswerer() if mute else _speaker(given, gate)
+        clips = Clips.beside(logbook.store.path or "")
+        clips.purge(given.listening.keep_clips_days)
+        ear = Ear(dialogue, open_ears(engine, given), clips, answerer)
+        ear.segmenting = SegmenterSettings(silence_s=given.listening.silence_s)
+        ear.ahead, ear.asleep = True, asleep_path()
+        try:
+            microphone = Microphone(
+                _device(device or given.listening.device),
+                gate=gate,
+                on_state=lambda state, line: ear.feed(_ear_item(state, line, ear)),
+            )
+            if board and sys.stdout.isatty():
+                live_board(logbook, rates, given, ear, [microphone])
+            else:
+                _listen_plainly(ear, microphone, as_json)
+        finally:
+            answerer.close()
+
+
+def _listen_plainly(ear: Ear, microphone: Microphone, as_json: bool) -> None:
+    ear.feed = _tell
+    stop = threading.Event()
+    try:
+        for outcome in ear.hear(microphone, stop):
+            show(outcome, as_json)
+    except KeyboardInterrupt:
+        microphone.stop()
+
+
+def _tell(item: reports.FeedItem) -> None:
+    if isinstance(item, reports.EarChanged):
+        typer.echo(f"voicelog: {item.state}: {item.device}", err=True)
+    _warn(item)
+
+
+def _ear_item(state: str, line: str, ear: Ear) -> reports.FeedItem:
+    """A change of the microphone as the board knows it."""
+    if state == "lost":
+        return reports.EarChanged("lost", line, ear.engine.name)
+    awake = ear.dialogue.logbook.state.awake
+    return reports.EarChanged("listening" if awake else "asleep", line, ear.engine.name)
+
+
+def _device(text: str) -> str | int | None:
+    if not text:
+        return None
+    return int(text) if text.isdigit() else text
+
+
+def _speaker(settings: Settings, gate: HalfDuplexGate) -> Answerer:
+    player = Player(on_sounding=gate.close)
+    return open_answerer(player, spoken=settings.listening.spoken, volume=settings.listening.volume)
+
+
+def demo(
+    folder: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", metavar="FOLDER", help="Where journal and papers go; default: ./voicelog-demo."
+        ),
+    ] = None,
+    board: Annotated[bool, typer.Option("--board", help="Show the board, at real speed.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Run the invented day: recognise its recordings, print jobs and estimates, write the papers."""
+    if board and not sys.stdout.isatty():
+        raise VoicelogError("the board needs a terminal", todo="run without --board")
+    run_demo(folder or Path("voicelog-demo"), board=board, as_json=as_json, show=show)

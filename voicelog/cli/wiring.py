@@ -1,0 +1,115 @@
+"""Opens the real parts for a command: settings, card, journal, grammar, engine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import typer
+
+from voicelog.errors import VoicelogError
+from voicelog.estimate.card import default_card, load_card
+from voicelog.estimate.card.model import Card
+from voicelog.grammar import Grammar, load_grammar
+from voicelog.jobs.logbook import Logbook
+from voicelog.jobs.records import Job, State
+from voicelog.journal import events as ev
+from voicelog.recognition.engine import Engine, open_engine
+from voicelog.session.dialogue import Dialogue
+from voicelog.settings import Settings, data_folder, grammars_folder
+
+GRAMMAR = "voicelog.jsgf"
+ASLEEP = "asleep.jsgf"
+LEXICON = "trade.dict"
+USER_LEXICON = "my-words.dict"
+
+
+def log_path(log: Path | None) -> Path:
+    """The journal's file."""
+    return log or data_folder() / "journal.db"
+
+
+def existing_log(log: Path | None) -> Path:
+    """The journal's file, which has to be there."""
+    path = log_path(log)
+    if not path.exists():
+        raise VoicelogError("there is no journal yet", where=str(path), todo="say or hear something first")
+    return path
+
+
+def open_logbook(log: Path | None, *, writer: bool = True) -> Logbook:
+    """Open the journal; what was put right on opening is told on standard error."""
+    path = log_path(log) if writer else existing_log(log)
+    logbook = Logbook.open(path, writer=writer)
+    for warning in logbook.warnings:
+        typer.echo(f"voicelog: {warning}", err=True)
+    return logbook
+
+
+def open_card(card: Path | None, settings: Settings) -> Card:
+    """The rate card given, else that of the settings, else the starting card of the country."""
+    if card is not None:
+        return load_card(card)
+    if settings.card:
+        return load_card(Path(settings.card).expanduser())
+    return default_card(settings.country)
+
+
+def open_grammar() -> Grammar:
+    """The spoken language."""
+    return load_grammar(grammars_folder() / GRAMMAR)
+
+
+def open_dialogue(logbook: Logbook, card: Card, settings: Settings) -> Dialogue:
+    """The conversation over a journal."""
+    grammar = open_grammar()
+    return Dialogue(logbook, grammar.network(), settings.region, card, grammar=grammar.sha256)
+
+
+def lexicon_path() -> Path:
+    """The trade's pronunciations."""
+    return grammars_folder() / LEXICON
+
+
+def user_lexicon_path() -> Path:
+    """Pronunciations that this user taught."""
+    return data_folder() / USER_LEXICON
+
+
+def open_ears(engine: str | None, settings: Settings) -> Engine:
+    """The recogniser for the spoken language, with the user's own pronunciations where there are any."""
+    return open_engine(
+        engine or settings.listening.engine,
+        grammar=grammars_folder() / GRAMMAR,
+        lexicon=joined_lexicon(),
+        model=settings.listening.model or None,
+    )
+
+
+def asleep_path() -> Path:
+    """The grammar of the time asleep: the wake phrase and its near misses."""
+    return grammars_folder() / ASLEEP
+
+
+def joined_lexicon() -> Path:
+    """The trade's lexicon, with the user's own words behind it where there are any."""
+    own = user_lexicon_path()
+    if not own.exists():
+        return lexicon_path()
+    joined = own.with_suffix(".joined.dict")
+    joined.write_text(
+        lexicon_path().read_text(encoding="utf-8") + own.read_text(encoding="utf-8"), encoding="utf-8"
+    )
+    return joined
+
+
+def chosen_jobs(state: State, number: int | None) -> list[Job]:
+    """All jobs, or the one of a number."""
+    jobs = [job for job in state.jobs.values() if number is None or job.number == number]
+    if number is not None and not jobs:
+        raise VoicelogError(f"there is no job {number}", todo="see the numbers with: voicelog price")
+    return jobs
+
+
+def heard_bodies(logbook: Logbook, job: str | None = None) -> list[ev.Heard]:
+    """What was heard, in order, of one job or of all."""
+    return [event.body for event in logbook.heards(job) if isinstance(event.body, ev.Heard)]

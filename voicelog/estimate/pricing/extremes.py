@@ -1,0 +1,188 @@
+"""The lowest and the highest total that the open values of a job allow, exactly.
+
+More minutes, more dents or more parts never lower a total (see `panel`, `tally`).  So
+
+1. of a dent's options on one panel with the same parts only the least (for the lowest
+   total) or the greatest (for the highest) can matter, and of those only the ones that
+   no other is below (above) in every respect; mostly one is left, and no choice;
+2. dents that still have a choice - of the panel, or of parts - are worked through in all
+   combinations, but only together with those they can meet on a panel or at a part.
+
+The second step is bounded by `MOST_SCENARIOS` and `MOST_NOTES` for each such group.  Above it, and for a
+dent with more than `options.MOST_COMBINATIONS`, the range is no longer the narrowest one
+but still holds every alternative: for the lowest total all dents that can meet are put on one
+panel under the lowest of the caps (sharing a panel can only make them cheaper), each with
+its least option and no part that it may do without; for the highest each stands on a panel
+of its own with its dearest option and takes off every part it may need.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from itertools import product
+from math import prod
+from typing import Any
+
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import ZERO
+from voicelog.estimate.pricing.dent_options import DentOptions, Option, Spot
+from voicelog.estimate.pricing.panel_shares import Made
+from voicelog.estimate.pricing.scenario import panels_of, parts_of
+
+MOST_SCENARIOS = 4096
+"""Combinations of a group of dents that are worked through."""
+
+MOST_NOTES = 25_000
+"""Dent notes summed in all combinations of a group together, so that an answer comes in time."""
+
+
+@dataclass(frozen=True)
+class Extreme:
+    """The options of the lowest or of the highest total."""
+
+    options: tuple[Option, ...]
+    wide: frozenset[int] = frozenset()
+    """Dents for which there is only a bound."""
+
+
+def extreme(dents: Sequence[DentOptions], card: Card, *, highest: bool) -> Extreme:
+    """The scenario with the lowest or the highest total, one option for each dent, in their order."""
+    left = {dent.dent: _worth_trying(dent, card, highest=highest) for dent in dents}
+    chosen = {number: options[0] for number, options in left.items() if len(options) == 1}
+    wide = {dent.dent for dent in dents if not dent.exact}
+    fixed = list(chosen.values())
+    for group in _groups({number: options for number, options in left.items() if len(options) > 1}):
+        near = _near(group, fixed)
+        scenarios = prod(len(options) for options in group.values())
+        if scenarios > MOST_SCENARIOS or scenarios * (len(near) + len(group)) > MOST_NOTES:
+            wide.update(group)
+            best = _dearest(group, card) if highest else _pooled(group, near, card)
+        else:
+            best = _best(group, near, card, highest=highest)
+        chosen.update((option.dent, option) for option in best)
+    return Extreme(tuple(chosen[dent.dent] for dent in dents), frozenset(wide))
+
+
+def _worth_trying(dent: DentOptions, card: Card, *, highest: bool) -> tuple[Option, ...]:
+    """The options of which none is worse than another in every respect."""
+    if not dent.exact:
+        # Only bounds: "not priced" for the lowest, the dearest panel for the highest.
+        return (_dear(dent.options, card) if highest else _least(dent.options),)
+    best: dict[Any, Option] = {}
+    for option in dent.options:
+        kind = None if option.effort is None else (option.spot, option.take_off)
+        if kind not in best or _beats(option, best[kind], highest=highest):
+            best[kind] = option
+    left: list[Option] = []
+    for option in best.values():
+        if any(_worse(option, other, highest=highest) for other in left):
+            continue
+        # What is left never holds two options of which one makes the other needless.
+        left = [other for other in left if not _worse(other, option, highest=highest)]
+        left.append(option)
+    return tuple(left)
+
+
+def _worse(option: Option, other: Option, *, highest: bool) -> bool:
+    """Whether `option` need not be tried beside `other`, also because they come to the same."""
+    return _covers(other, option) if highest else _covers(option, other)
+
+
+def _size(option: Option) -> tuple[Decimal, int]:
+    return (ZERO, 0) if option.effort is None else (option.effort.full_minutes, option.count)
+
+
+def _beats(option: Option, other: Option, *, highest: bool) -> bool:
+    return _size(option) > _size(other) if highest else _size(option) < _size(other)
+
+
+def _covers(greater: Option, smaller: Option) -> bool:
+    """Whether `greater` costs at least as much as `smaller` whatever the other dents are.
+
+    A dent alone on its panel costs no less than one that shares a panel with the same cap.
+    """
+    if smaller.effort is None:
+        return True
+    if greater.effort is None or not greater.take_off >= smaller.take_off:
+        return False
+    if greater.spot != smaller.spot and not (greater.alone and greater.place[0] == smaller.place[0]):
+        return False
+    return greater.effort.full_minutes >= smaller.effort.full_minutes and greater.count >= smaller.count
+
+
+def _groups(left: Mapping[int, tuple[Option, ...]]) -> Iterator[dict[int, tuple[Option, ...]]]:
+    """Dents that can meet on a panel or at a part, directly or through others."""
+    waiting = dict(left)
+    while waiting:
+        number, options = waiting.popitem()
+        group = {number: options}
+        reach = _reach(options)
+        while met := [n for n, options in waiting.items() if reach & _reach(options)]:
+            for n in met:
+                group[n] = waiting.pop(n)
+                reach |= _reach(group[n])
+        yield dict(sorted(group.items()))
+
+
+def _reach(options: Iterable[Option]) -> set[Any]:
+    spots: set[Any] = {option.spot for option in options if option.effort is not None}
+    return spots.union(*(option.take_off for option in options))
+
+
+def _near(group: Mapping[int, tuple[Option, ...]], fixed: Sequence[Option]) -> list[Option]:
+    """The settled dents on panels or at parts that the group can touch: the rest never changes."""
+    reach = set[Any]().union(*map(_reach, group.values()))
+    return [option for option in fixed if option.spot in reach or option.take_off & reach]
+
+
+def _best(
+    group: Mapping[int, tuple[Option, ...]], near: Sequence[Option], card: Card, *, highest: bool
+) -> tuple[Option, ...]:
+    """Of all combinations the one with the lowest or highest work, together with the dents near it."""
+    pick: Callable[..., tuple[Option, ...]] = max if highest else min
+    made: Made = {}
+    return pick(product(*group.values()), key=lambda combination: _work([*near, *combination], card, made))
+
+
+def _work(options: Sequence[Option], card: Card, made: Made | None = None) -> tuple[Decimal, bool]:
+    """Money for dents and parts; and, of equal sums, whether anything is priced at all."""
+    panels, parts = panels_of(options, card, made), parts_of(options, card)
+    amounts = [panel.amount for panel in panels.values()] + [part.amount for part in parts.values()]
+    return sum(amounts, ZERO), bool(panels)
+
+
+def _dearest(group: Mapping[int, tuple[Option, ...]], card: Card) -> tuple[Option, ...]:
+    """Options that together cost no less than any combination of the group."""
+    return tuple(_dear(options, card) for options in group.values())
+
+
+def _dear(options: Sequence[Option], card: Card) -> Option:
+    """A stand-in that costs no less than any option of a dent, whatever the others are."""
+    parts = frozenset[str]().union(*(option.take_off for option in options))
+    dearest = max(options, key=lambda option: _work([replace(option, take_off=frozenset())], card))
+    return replace(dearest, take_off=parts, alone=True)
+
+
+def _pooled(
+    group: Mapping[int, tuple[Option, ...]], near: Sequence[Option], card: Card
+) -> tuple[Option, ...]:
+    """Options, also for the settled dents that the group can meet, that cost no more than any combination."""
+    reach = set[Any]().union(*map(_reach, group.values()))
+    together = [*map(_least, group.values()), *(option for option in near if option.spot in reach)]
+    spots = {option.spot for options in (*group.values(), together) for option in options}
+    pool = min(spots, key=lambda spot: _cap(spot, card))
+    return tuple(replace(option, pooled=(pool[0], -1 - min(group))) for option in together)
+
+
+def _cap(spot: Spot, card: Card) -> tuple[Decimal, str]:
+    cap = card.several.cap(spot[0][0])
+    return (cap[0] if cap else Decimal("Infinity"), repr(spot))
+
+
+def _least(options: Sequence[Option]) -> Option:
+    """A stand-in that costs no more than any option of a dent, on the same panel."""
+    least = min(options, key=_size)
+    parts = frozenset[str].intersection(*(option.take_off for option in options))
+    return replace(least, count=min(option.count for option in options), take_off=parts)

@@ -1,0 +1,121 @@
+"""The lines of panels and of the whole job: caps, parts, charges, tax, and advice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import ZERO, Entry, Line, LineKind, Range
+from voicelog.estimate.money import format_number, money_text, round_minutes
+from voicelog.estimate.places import place_text
+from voicelog.estimate.pricing.dent_lines import Scenarios
+from voicelog.estimate.pricing.line_texts import part_text
+from voicelog.estimate.pricing.panel_shares import Panel
+from voicelog.estimate.pricing.scenario import Part
+
+_NO_PANEL = Panel({}, ZERO, ZERO)
+_NO_PART = Part((), ZERO, ZERO)
+
+
+def cap_lines(both: Scenarios, card: Card) -> Iterator[Line]:
+    """What the caps take off, a line for each panel where one bites."""
+    for spot in dict.fromkeys((*both.low.panels, *both.high.panels)):
+        low, high = (side.panels.get(spot, _NO_PANEL) for side in (both.low, both.high))
+        if low.cap_entry is None and high.cap_entry is None:
+            continue
+        yield Line(
+            kind="cap",
+            text=f"Most for one panel: {place_text(spot[0], card.words)}",
+            dents=tuple(dict.fromkeys((*low.shares, *high.shares))),
+            place=spot[0],
+            minutes=Range(round_minutes(low.cap_minutes), round_minutes(high.cap_minutes)),
+            amount=Range(low.cap_amount, high.cap_amount),
+            entries=tuple(dict.fromkeys(e for e in (low.cap_entry, high.cap_entry, card.rate_entry) if e)),
+        )
+
+
+def cap_advice(caps: Sequence[Line]) -> Iterator[Line]:
+    """Where a cap bites, a new panel may be cheaper."""
+    for cap in caps:
+        reason = "the most for one panel is reached: compare with replacing the panel"
+        yield Line("advice", cap.text, cap.dents, cap.place, entries=cap.entries, cause="cap", reason=reason)
+
+
+def part_lines(both: Scenarios, card: Card) -> Iterator[Line]:
+    """Parts taken off and put back, once a job."""
+    for item in card.take_off:
+        low, high = (side.parts.get(item, _NO_PART) for side in (both.low, both.high))
+        if low.dents or high.dents:
+            minutes = format_number(card.take_off[item])
+            entry = Entry("take_off", item, minutes, f"+{minutes} min, once a job")
+            yield Line(
+                kind="take-off",
+                text=part_text(item, card),
+                dents=tuple(dict.fromkeys((*low.dents, *high.dents))),
+                minutes=Range(low.minutes, high.minutes),
+                amount=Range(low.amount, high.amount),
+                entries=(entry, card.rate_entry),
+            )
+
+
+def charge_lines(both: Scenarios, discounts: Sequence[Decimal], card: Card) -> Iterator[Line]:
+    """Minimum charge, call-out, discount and tax, where they are not nought."""
+    low, high = both.low.sums, both.high.sums
+    yield from _charge(
+        "minimum", "Up to the minimum charge", Range(low.minimum, high.minimum), "minimum", card
+    )
+    yield from _charge("call-out", "Call-out", Range(low.call_out, high.call_out), "call_out", card)
+    discount = Range(low.discount, high.discount)
+    percents = " or ".join(dict.fromkeys(format_number(_within(value, card)) for value in discounts))
+    yield from _charge("discount", f"Discount {percents} %", discount, "max_discount_percent", card)
+    if low.tax or high.tax:
+        percent = format_number(card.tax.percent)
+        rate = Entry("tax", "percent", percent, f"{percent} % of the sum, rounded once")
+        how = "included in the prices" if card.tax.included else "added to the prices"
+        included = Entry("tax", "included", str(card.tax.included).lower(), how)
+        text = f"{card.tax.name} {percent} %{', included' if card.tax.included else ''}"
+        yield Line(
+            kind="tax",
+            text=text,
+            amount=Range(low.tax, high.tax),
+            counts=not card.tax.included,
+            entries=(rate, included),
+        )
+
+
+def _within(percent: Decimal, card: Card) -> Decimal:
+    return min(max(percent, ZERO), card.charges.max_discount_percent)
+
+
+def _charge(kind: LineKind, text: str, amount: Range, key: str, card: Card) -> Iterator[Line]:
+    if not amount.low and not amount.high:
+        return
+    value: Decimal = getattr(card.charges, key)
+    if kind == "discount":
+        entry = Entry("charges", key, format_number(value), f"at most {format_number(value)} %")
+    else:
+        shown = money_text(value, card.currency)
+        entry = Entry("charges", key, shown, f"{shown} {card.currency}")
+    yield Line(kind, text, amount=amount, entries=(entry,))
+
+
+def discount_advice(discounts: Sequence[Decimal], card: Card) -> Iterator[Line]:
+    """A discount over the card's limit is cut to it, and said so."""
+    limit = card.charges.max_discount_percent
+    if any(value > limit for value in discounts):
+        shown, most = format_number(max(discounts)), format_number(limit)
+        entry = Entry("charges", "max_discount_percent", most, f"at most {most} %")
+        reason = f"{shown} % was asked for, the card allows at most {most} %"
+        yield Line("advice", "Discount", entries=(entry,), cause="discount-limit", reason=reason)
+
+
+def wide_advice(wide: Sequence[int]) -> Iterator[Line]:
+    """The range is not the narrowest one: say so, and which dents to settle."""
+    if wide:
+        numbers = ", ".join(map(str, wide))
+        reason = (
+            "too many values are open to find the narrowest range: it holds every "
+            f"alternative but may be wider than need be; settle dents {numbers} first"
+        )
+        yield Line("advice", "Range of the total", tuple(wide), cause="wide-range", reason=reason)

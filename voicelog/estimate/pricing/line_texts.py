@@ -1,0 +1,62 @@
+"""The texts of lines: what a line is about, in the trade words of the card's region."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.money import MM_PER_INCH, format_number
+from voicelog.estimate.places import normal, place_text
+from voicelog.estimate.pricing.possible_values import Choices
+from voicelog.jobs.records import Dent
+from voicelog.meaning.phrases import name_of
+from voicelog.vocabulary import LISTS
+
+
+def dent_text(dent: Dent, choices: Choices, card: Card) -> str:
+    """A dent with all it may be: "Dent 2: roof, 15 or 50 mm, crease, deep"."""
+    place = place_text(normal(dent.place), card.words)
+    parts = [place, _size(dent, choices, card)]
+    for slot in ("shape", "depth", "material", "features", "access", "method"):
+        parts.append(either([value_text(slot, value, card) for value in _said(choices.of(dent, slot))]))
+    return f"Dent {dent.number}: " + ", ".join(part for part in parts if part)
+
+
+def _said(values: Sequence[Any]) -> list[Any]:
+    return [value for value in values if value is not None]
+
+
+def _size(dent: Dent, choices: Choices, card: Card) -> str:
+    counts = either([format_number(Decimal(v)) for v in _said(choices.of(dent, "count"))])
+    sizes = [_extent(choices.of(dent, slot), card) for slot in ("length_mm", "width_mm")]
+    size = " × ".join(text for text in sizes if text)
+    unit = "in" if card.units == "inch" else "mm"
+    size = f"{size} {unit}" if size else "length not said"
+    return size if counts in ("", "1") else f"{counts} dents of {size}"
+
+
+def _extent(values: Sequence[Any], card: Card) -> str:
+    scale = MM_PER_INCH if card.units == "inch" else Decimal(1)
+    return either([format_number(Decimal(value) / scale) for value in _said(values)])
+
+
+def either(texts: Sequence[str]) -> str:
+    """ "15 or 50"."""
+    return " or ".join(dict.fromkeys(text for text in texts if text))
+
+
+def value_text(slot: str, value: Any, card: Card) -> str:
+    """One value in the region's words; several joined with "and"."""
+    if isinstance(value, tuple):
+        return " and ".join(name_of(item, card.words) for item in value)
+    if slot in LISTS or isinstance(value, str):
+        return name_of(str(value), card.words)
+    return str(value)
+
+
+def part_text(item: str, card: Card) -> str:
+    """A part taken off: "Door card off and on"."""
+    name = name_of(item, card.words)
+    return f"{name[:1].upper()}{name[1:]} off and on"

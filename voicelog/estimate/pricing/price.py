@@ -1,0 +1,108 @@
+"""The price of a job: its record and a rate card in, an estimate out.
+
+Pure: nothing is read, written or remembered, and the same job and card give the same
+estimate.  All arithmetic is in `Decimal`, in a context of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import ZERO, Estimate, Line, Range
+from voicelog.estimate.money import EXACT
+from voicelog.estimate.pricing.dent_lines import Scenarios, dent_advice, dent_lines
+from voicelog.estimate.pricing.dent_options import DentOptions, Options
+from voicelog.estimate.pricing.extremes import Extreme, extreme
+from voicelog.estimate.pricing.job_lines import (
+    cap_advice,
+    cap_lines,
+    charge_lines,
+    discount_advice,
+    part_lines,
+    wide_advice,
+)
+from voicelog.estimate.pricing.possible_values import Choices
+from voicelog.estimate.pricing.scenario import tally
+from voicelog.estimate.pricing.unsettled import unsettled_of
+from voicelog.jobs.records import Dent, Job
+
+
+def price_job(job: Job, card: Card) -> Estimate:
+    """Price a job: every dent that was not removed, in the order of its list.
+
+    Dents that cannot be priced get a line that says why; open values make the total a range.
+    """
+    with localcontext(EXACT):
+        return _price(job, card)
+
+
+@dataclass(frozen=True)
+class _Priced:
+    """A job on its way to an estimate."""
+
+    dents: Sequence[tuple[Dent, DentOptions]]
+    options: Options
+    discounts: tuple[Decimal, ...]
+    both: Scenarios
+    wide: tuple[int, ...]
+
+
+def _price(job: Job, card: Card) -> Estimate:
+    priced = _scenarios(job, card)
+    lines = tuple(_lines(priced, card))
+    low, high = priced.both.low, priced.both.high
+    unsettled = unsettled_of(priced.dents, priced.options, priced.discounts, card)
+    missing = any(line.kind == "refusal" and line.cause == "missing" for line in lines)
+    total = Range(low.sums.total, high.sums.total)
+    return Estimate(
+        job=job.id,
+        number=job.number,
+        title=job.title,
+        currency=card.currency,
+        card=card.hash,
+        damages=tuple((dent.number, dent.values()) for dent, _ in priced.dents),
+        lines=lines,
+        net=Range(low.sums.net, high.sums.net),
+        tax=Range(low.sums.tax, high.sums.tax),
+        total=total,
+        minutes=sum((line.minutes for line in lines), Range(ZERO, ZERO)),
+        confirmed=not unsettled and not missing and total.settled,
+        unsettled=unsettled,
+        tax_name=card.tax.name,
+        tax_included=card.tax.included,
+        exact=not priced.wide,
+    )
+
+
+def _scenarios(job: Job, card: Card) -> _Priced:
+    choices = Choices(job)
+    options = Options(choices, card)
+    dents = [(dent, options.of(dent)) for dent in job.listed()]
+    every = [found for _, found in dents]
+    discounts = choices.discounts()
+    low, high = (extreme(every, card, highest=highest) for highest in (False, True))
+    # The larger the discount the lower the total, whatever the dents are.
+    both = Scenarios(tally(low.options, max(discounts), card), tally(high.options, min(discounts), card))
+    return _Priced(dents, options, discounts, both, _wide(low, high))
+
+
+def _wide(low: Extreme, high: Extreme) -> tuple[int, ...]:
+    return tuple(sorted(low.wide | high.wide))
+
+
+def _lines(priced: _Priced, card: Card) -> Iterator[Line]:
+    choices = priced.options.choices
+    for dent, options in priced.dents:
+        yield from dent_lines(dent, options, choices, priced.both, card)
+    caps = list(cap_lines(priced.both, card))
+    yield from caps
+    yield from part_lines(priced.both, card)
+    yield from charge_lines(priced.both, priced.discounts, card)
+    for dent, options in priced.dents:
+        yield from dent_advice(dent, options, choices, card)
+    yield from cap_advice(caps)
+    yield from discount_advice(priced.discounts, card)
+    yield from wide_advice(priced.wide)

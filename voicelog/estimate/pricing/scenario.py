@@ -1,0 +1,109 @@
+"""One scenario of a job added up: every dent with one option, every figure settled.
+
+In this order: dents under the caps of their panels, parts taken off, the minimum
+charge, call-out, discount, tax.  Each step keeps order: more work never means a
+smaller sum, which is what lets `ranges` find the lowest and the highest total.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import ZERO
+from voicelog.estimate.money import round_money
+from voicelog.estimate.pricing.dent_options import Option, Spot
+from voicelog.estimate.pricing.panel_shares import HUNDRED, Made, Panel, Unit, charge, work_out
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part taken off and put back, once a job."""
+
+    dents: tuple[int, ...]
+    minutes: Decimal
+    amount: Decimal
+
+
+@dataclass(frozen=True)
+class Sums:
+    """The figures of the whole job."""
+
+    work: Decimal
+    minimum: Decimal
+    """What is added to reach the minimum charge."""
+    call_out: Decimal
+    discount: Decimal
+    """Nought or less."""
+    net: Decimal
+    tax: Decimal
+    total: Decimal
+
+
+@dataclass(frozen=True)
+class Tally:
+    """A scenario with all its figures."""
+
+    options: Mapping[int, Option]
+    panels: Mapping[Spot, Panel]
+    parts: Mapping[str, Part]
+    sums: Sums
+
+
+def tally(options: Iterable[Option], discount_percent: Decimal, card: Card) -> Tally:
+    """Add up one scenario.
+
+    Args:
+        options: one for each dent that counts.
+        discount_percent: as given; the card's limit is applied here.
+    """
+    chosen = {option.dent: option for option in options}
+    panels = panels_of(chosen.values(), card)
+    parts = parts_of(chosen.values(), card)
+    work = sum((panel.amount for panel in panels.values()), ZERO)
+    work += sum((part.amount for part in parts.values()), ZERO)
+    return Tally(chosen, panels, parts, sums(work, bool(panels), discount_percent, card))
+
+
+def panels_of(options: Iterable[Option], card: Card, made: Made | None = None) -> dict[Spot, Panel]:
+    """Every panel with a priced dent, worked out; `made` as for `panel.work_out`."""
+    units: dict[Spot, list[Unit]] = {}
+    for option in options:
+        if option.effort is not None:
+            unit = Unit(option.dent, option.effort.full_minutes, option.count)
+            units.setdefault(option.spot, []).append(unit)
+    return {spot: work_out(found, spot[0][0], card, made) for spot, found in units.items()}
+
+
+def parts_of(options: Iterable[Option], card: Card) -> dict[str, Part]:
+    """Every part that a priced dent needs off, in the card's order."""
+    dents: dict[str, list[int]] = {}
+    for option in options:
+        if option.effort is not None:
+            for item in option.take_off:
+                dents.setdefault(item, []).append(option.dent)
+    return {
+        item: Part(tuple(dents[item]), minutes, charge(minutes, card))
+        for item, minutes in card.take_off.items()
+        if item in dents
+    }
+
+
+def sums(work: Decimal, priced: bool, discount_percent: Decimal, card: Card) -> Sums:
+    """From the work to the total.  Without a priced dent nothing is charged."""
+    charges = card.charges
+    minimum = max(ZERO, charges.minimum - work) if priced else ZERO
+    call_out = charges.call_out if priced else ZERO
+    subtotal = work + minimum + call_out
+    percent = min(max(discount_percent, ZERO), charges.max_discount_percent)
+    discount = -round_money(subtotal * percent / HUNDRED, card.currency)
+    due = subtotal + discount
+    rate = card.tax.percent
+    if card.tax.included:
+        # The fraction of a gross sum that is tax, such as 20/120 = 1/6.
+        tax = round_money(due * rate / (HUNDRED + rate), card.currency)
+        return Sums(work, minimum, call_out, discount, due - tax, tax, due)
+    tax = round_money(due * rate / HUNDRED, card.currency)
+    return Sums(work, minimum, call_out, discount, due, tax, due + tax)

@@ -1,0 +1,184 @@
+"""The day log as a paper: every job, its dents and its total, and what was heard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime
+from decimal import Decimal
+
+from voicelog.jobs.records import Job, State
+from voicelog.journal.events import Heard
+from voicelog.papers.car_drawing.marks import draw_plan
+from voicelog.papers.content import sections
+from voicelog.papers.content.job_on_paper import Subject, times_of
+from voicelog.papers.content.wording import NOT_SETTLED, Money, Words, known, listed
+from voicelog.papers.content.work_record import worked
+from voicelog.papers.layout.blocks import (
+    Block,
+    Column,
+    Drawing,
+    Facts,
+    Heading,
+    Notice,
+    Paper,
+    Paragraph,
+    Pictures,
+    Row,
+    Table,
+    cell,
+    row,
+)
+from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.photos.album import strays, unused_lines
+from voicelog.papers.photos.match import Matching
+from voicelog.papers.text import isolated
+
+
+def days_of(subjects: Sequence[Subject], words: Words, now: datetime) -> tuple[str, str]:
+    """First and last local day of the jobs as ISO dates; the day of `now` where there are none."""
+    days = sorted(words.moment(at).date() for subject in subjects for at in times_of(subject.job))
+    if not days:
+        zone = words.letterhead.zone()
+        today = (now if zone is None else now.astimezone(zone)).date()
+        days = [today]
+    return days[0].isoformat(), days[-1].isoformat()
+
+
+def jobs_of_day(state: State, day: date, letterhead: Letterhead) -> list[Job]:
+    """The jobs that something was said about on a day of the workshop's own time zone."""
+    words = Words(letterhead)
+    return [job for job in state.jobs.values() if any(words.moment(at).date() == day for at in times_of(job))]
+
+
+def sum_of(subjects: Sequence[Subject]) -> dict[str, tuple[Money, bool]]:
+    """(lowest, highest) total of all jobs and whether it is settled, by currency."""
+    sums: dict[str, tuple[Money, bool]] = {}
+    for subject in subjects:
+        priced = subject.priced
+        (low, high), settled = sums.get(priced.currency, ((Decimal(0), Decimal(0)), True))
+        figures = (low + priced.total[0], high + priced.total[1])
+        sums[priced.currency] = figures, settled and priced.confirmed
+    return sums
+
+
+def day_log(
+    subjects: Sequence[Subject],
+    letterhead: Letterhead,
+    heards: Sequence[Heard],
+    now: datetime,
+    photos: Matching | None = None,
+) -> Paper:
+    """The log of the jobs given, in the order given; `photos` shows what was left unmatched."""
+    words = Words(letterhead)
+    first, last = days_of(subjects, words, now)
+    dates = [words.date(datetime.fromisoformat(day).date()) for day in dict.fromkeys((first, last))]
+    return Paper(
+        title="Day log",
+        number=f"{letterhead.day_prefix}{first}" + (f"-to-{last}" if last != first else ""),
+        date=" – ".join(dates),
+        letterhead=letterhead,
+        blocks=(
+            *_jobs(subjects, words),
+            *(block for subject in subjects for block in _job(subject)),
+            *_strays(photos, subjects, words),
+            *_heard(heards, words),
+            *sections.cautions(),
+        ),
+    )
+
+
+def _jobs(subjects: Sequence[Subject], words: Words) -> Iterator[Block]:
+    yield Heading("Jobs")
+    if not subjects:
+        yield Paragraph("No job is on record.")
+        return
+    columns = (
+        Column("Job", 0.5), Column("Car and customer", 2.1), Column("State", 1.1),
+        Column("Dents", 0.7, "right"), Column("Time worked", 1.4, "right"), Column("Total", 2.2, "right"),
+    )  # fmt: skip
+    rows = [_job_row(subject) for subject in subjects]
+    for currency, (figures, settled) in sum_of(subjects).items():
+        total = cell(words.range(figures, currency), "" if settled else NOT_SETTLED)
+        rows.append(row("", "All jobs", "", "", "", total, strong=True))
+    yield Table("Jobs of the day", columns, tuple(rows))
+
+
+def _job_row(subject: Subject) -> Row:
+    job, priced = subject.job, subject.priced
+    total = subject.words.range(priced.total, priced.currency)
+    return row(
+        str(job.number),
+        cell(known(job.get("plate")) or "no registration said", known(job.get("customer"))),
+        state_of(subject),
+        str(sum(dent.get("count") or 1 for dent in subject.dents)),
+        worked(subject),
+        cell(total, "" if priced.confirmed else NOT_SETTLED),
+    )
+
+
+def state_of(subject: Subject) -> str:
+    """What state a job is in, in a word."""
+    job = subject.job
+    if job.finished_at:
+        return "finished"
+    return {"running": "at work", "paused": "paused"}.get(job.timer.state, "open")
+
+
+def _job(subject: Subject) -> Iterator[Block]:
+    yield Heading(known(subject.job.title))
+    yield _facts(subject)
+    yield from sections.open_points(subject)
+    damage = list(sections.damage(subject))
+    yield from (block for block in damage if not isinstance(block, Drawing | Heading))
+    yield from (block for block in sections.price(subject) if not isinstance(block, Heading))
+    yield from (block for block in sections.promises(subject) if not isinstance(block, Heading))
+    if subject.dents:
+        yield Drawing(draw_plan(subject.dents, subject.words, f"Panel plan of job {subject.job.number}"))
+
+
+def _facts(subject: Subject) -> Facts:
+    job, words = subject.job, subject.words
+    return sections.facts(
+        *(item for item in sections.job_rows(subject) if item[0] != "Job"),
+        ("Begun", words.date_time(job.opened_at)),
+        ("Finished", words.date_time(job.finished_at) if job.finished_at else "not finished"),
+        ("Time worked", worked(subject)),
+        ("Photos marked", listed(number for number, _, _ in job.photos)),
+    )
+
+
+def _strays(photos: Matching | None, subjects: Sequence[Subject], words: Words) -> Iterator[Block]:
+    """Pictures without a mark and marks without a picture."""
+    if photos is None:
+        return
+    pictures, lines = strays(photos, words)
+    lines += unused_lines(photos, [subject.job.id for subject in subjects], words)
+    if not pictures and not lines:
+        return
+    yield Heading("Photos not matched")
+    if lines:
+        yield Notice("Without a picture, or not readable", lines, "open")
+    if pictures:
+        yield Pictures(pictures)
+
+
+def _heard(heards: Sequence[Heard], words: Words) -> Iterator[Block]:
+    """What was heard; of rejected utterances that they were, as the journal keeps them."""
+    if not heards:
+        return
+    yield Heading("What was heard")
+    columns = (
+        Column("No.", 0.5), Column("Words", 3.0), Column("Sure", 0.6, "right"), Column("Decision", 1.0),
+        Column("Answer", 2.6),
+    )  # fmt: skip
+    rows = (
+        row(
+            str(heard.utterance),
+            isolated(heard.words) or "–",
+            f"{heard.confidence:.2f}",
+            cell(heard.decision, isolated(heard.reason)),
+            isolated(heard.answer) or "–",
+        )
+        for heard in heards
+    )
+    yield Table("Utterances in order", columns, tuple(rows))

@@ -1,0 +1,141 @@
+"""The invoice, with the content that EN 16931 asks of one.
+
+The business terms (BT) and rules (BR) of EN 16931-1 as read in the validation artefacts
+of ConnectingEurope/eInvoicing-EN16931; for the United Kingdom HMRC COG941020 asks for the
+same.  It is a paper for people, not an electronic invoice in UBL.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from voicelog.papers.content import sections
+from voicelog.papers.content.job_on_paper import Subject
+from voicelog.papers.content.priced import Priced, PricedLine
+from voicelog.papers.content.wording import NOT_SETTLED, Money, known, listed
+from voicelog.papers.layout.blocks import (
+    Block,
+    Column,
+    Facts,
+    Heading,
+    Notice,
+    Paper,
+    Paragraph,
+    Row,
+    Table,
+    cell,
+    row,
+)
+from voicelog.papers.text import lines_of
+
+
+def invoice(subject: Subject) -> Paper:
+    """The invoice of a finished job, or a draft that says why it is none yet."""
+    draft = why_draft(subject)
+    letterhead = subject.letterhead
+    return Paper(
+        title="Draft invoice" if draft else "Invoice",
+        number=f"{letterhead.invoice_prefix}{subject.number}",  # BT-1
+        date=subject.words.date(subject.job.finished_at or subject.last_at()),  # BT-2
+        letterhead=letterhead,  # BG-4, the seller
+        addressee=subject.addressee,  # BG-7, the buyer
+        blocks=(
+            _head(subject, final=not draft),
+            *([Notice("This is a draft, not to be paid", draft, "open")] if draft else ()),
+            *_lines(subject),
+            *_payment(subject, final=not draft),
+            *sections.cautions(),
+        ),
+    )
+
+
+def why_draft(subject: Subject) -> tuple[str, ...]:
+    """What keeps the invoice from being final; empty where nothing does."""
+    priced = subject.charged
+    reasons = [subject.trouble] if subject.trouble else []
+    if subject.agreed is not None and max(subject.agreed.beyond) > 0:
+        more = subject.words.range(subject.agreed.beyond, priced.currency)
+        reasons.append(f"The job costs {more} beyond the accepted quote: agree on a supplement.")
+    if not subject.job.finished_at:
+        reasons.append("The job is not finished.")
+    if not priced.confirmed:
+        total = subject.words.range(priced.total, priced.currency)
+        reasons.append(f"The total is {NOT_SETTLED}: {total}.")
+        reasons += [item for notice in sections.open_points(subject) for item in notice.items]
+    elif any(line.cause == "beyond-table" for line in priced.refusals):
+        reasons.append("A dent is priced by hand and not in the total yet.")
+    if not subject.addressee:
+        reasons.append("Name and address of the customer are not on record.")
+    return tuple(dict.fromkeys(reasons))
+
+
+def _head(subject: Subject, *, final: bool) -> Facts:
+    words, job, days = subject.words, subject.job, subject.letterhead.payment_days
+    finished = job.finished_at
+    due = ""
+    if final and finished and days is not None:
+        due = words.date((words.moment(finished) + timedelta(days=days)).date())
+    accepted = [quote for quote in job.quotes if quote.accepted]
+    return sections.facts(
+        *sections.job_rows(subject),
+        ("Work finished", words.date(finished) if finished else ""),  # BT-72, delivery date
+        ("Due", due),  # BT-9
+        ("Currency", subject.charged.currency),  # BT-5
+        ("Quote accepted", listed(f"{q.version}, {words.date_time(q.at)}" for q in accepted)),
+    )
+
+
+def _lines(subject: Subject) -> Iterator[Block]:
+    """BG-25 with number, description, quantity, unit price and net amount; then BG-22 and BG-23."""
+    priced = subject.charged
+    yield Heading("Work charged")
+    rows = [_line(subject, number, line) for number, line in enumerate(priced.priced_lines, start=1)]
+    columns = (
+        Column("Line", 0.5), Column("Description", 3.4), Column("Quantity", 0.9, "right"),
+        Column("Price each", 1.8, "right"), Column(f"Amount ({priced.currency})", 2.0, "right"),
+    )  # fmt: skip
+    yield Table("Work charged, line by line", columns, (*rows, *_sums(subject)))
+    if priced.refusals:
+        yield Heading("Not charged")
+        heads = (Column("What", 3.0), Column("Why, and what to do", 4.0))
+        told = tuple(row(known(line.text), sections.capital(known(line.reason))) for line in priced.refusals)
+        yield Table("Not charged", heads, told)
+
+
+def _line(subject: Subject, number: int, line: PricedLine) -> Row:
+    assert line.amount is not None
+    amount = subject.words.range(line.amount, subject.charged.currency)
+    minutes = f"{subject.words.minutes(line.minutes)} min" if any(line.minutes) else ""
+    return row(str(number), cell(known(line.text), minutes), "1", amount, amount)
+
+
+def _sums(subject: Subject) -> Iterator[Row]:
+    priced = subject.charged
+    tax = priced.tax_line
+    open_mark = "" if priced.confirmed else NOT_SETTLED
+
+    def total(name: str, figures: Money, *, strong: bool = False) -> Row:
+        text = subject.words.range(figures, priced.currency)
+        return row("", name, "", "", cell(text, open_mark), strong=strong)
+
+    if tax is not None:
+        yield total("Total without tax", priced.net)  # BT-109
+        yield total(known(_tax_name(subject, priced, tax)), priced.tax)  # BT-110, BT-117, BT-119
+        yield total("Total with tax", priced.total)  # BT-112
+    yield total("Amount due", priced.total, strong=True)  # BT-115
+
+
+def _tax_name(subject: Subject, priced: Priced, tax: PricedLine) -> str:
+    """The tax with its rate, under the name the workshop gives it."""
+    named = subject.letterhead.tax_name
+    if named and priced.tax_name and tax.text.startswith(priced.tax_name):
+        return named + tax.text.removeprefix(priced.tax_name)
+    return tax.text
+
+
+def _payment(subject: Subject, *, final: bool) -> Iterator[Block]:
+    terms = lines_of(subject.letterhead.payment_terms)  # BT-20, BG-16
+    if terms and final:
+        yield Heading("Payment")
+        yield from (Paragraph(line) for line in terms)

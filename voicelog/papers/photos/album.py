@@ -1,0 +1,69 @@
+"""Matched pictures as the papers show them: thumbnails with captions, by job."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from voicelog.errors import VoicelogError
+from voicelog.papers.content.wording import Words
+from voicelog.papers.layout.blocks import Picture
+from voicelog.papers.photos.match import Match, Matching, Shot, reason_of
+from voicelog.papers.photos.thumbnails import THUMBNAIL_PIXELS, small_picture
+from voicelog.papers.text import isolated
+
+
+@dataclass(frozen=True)
+class Album:
+    """The pictures of one job."""
+
+    pictures: tuple[Picture, ...] = ()
+    names: tuple[tuple[int, str], ...] = ()
+    """(photo number, file name), in order of time."""
+
+    def files_of(self, number: int) -> tuple[str, ...]:
+        """The file names of a photo mark."""
+        return tuple(name for found, name in self.names if found == number)
+
+
+def album_of(job: str, matching: Matching, words: Words) -> Album:
+    """The pictures that belong to the marks of a job (by its id)."""
+    own = [match for match in matching.matches if match.mark.job == job]
+    return Album(
+        tuple(_picture(match, words) for match in own),
+        tuple((match.mark.number, isolated(match.shot.path.name)) for match in own),
+    )
+
+
+def strays(matching: Matching, words: Words) -> tuple[tuple[Picture, ...], tuple[str, ...]]:
+    """Thumbnails of the pictures without a mark, and one line for each that cannot be shown."""
+    pictures, lines = [], []
+    for shot in matching.unmatched:
+        try:
+            pictures.append(_stray(shot, words))
+        except VoicelogError:
+            lines.append(f"{isolated(shot.path.name)}: {reason_of(shot)}")
+    return tuple(pictures), tuple(lines)
+
+
+def _picture(match: Match, words: Words) -> Picture:
+    mark = match.mark
+    dent = "whole job" if mark.dent is None else f"dent {mark.dent}"
+    taken = words.time(match.shot.at.isoformat()) if match.shot.at else ""
+    caption = f"Photo {mark.number}, {dent}, {taken}, {isolated(match.shot.path.name)}"
+    return small_picture(match.shot.path, THUMBNAIL_PIXELS, caption, f"Photo {mark.number} of {dent}")
+
+
+def _stray(shot: Shot, words: Words) -> Picture:
+    taken = words.date_time(shot.at.isoformat()) if shot.at else "no time"
+    caption = f"{isolated(shot.path.name)}, {taken}: {reason_of(shot)}"
+    return small_picture(shot.path, THUMBNAIL_PIXELS, caption, "Picture that belongs to no photo mark")
+
+
+def unused_lines(matching: Matching, jobs: Sequence[str], words: Words) -> tuple[str, ...]:
+    """One line for each mark of the jobs that has no picture."""
+    return tuple(
+        f"Job {mark.job_number}, photo {mark.number}, {words.date_time(mark.at.isoformat())}: no picture"
+        for mark in matching.unused
+        if mark.job in jobs
+    )
