@@ -9,11 +9,10 @@ import pytest
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card import (
     REGIONS,
-    CardError,
     card_as_text,
-    check_card,
     default_card,
     load_card,
+    read_card,
     starting_card_text,
 )
 
@@ -26,31 +25,35 @@ points = [[10, 15], [40, 35]]
 
 
 def problems_of(extra: str, base: str = SMALL) -> list[str]:
-    card, problems = check_card(base + extra)
-    assert card is None
-    return [problem.line() for problem in problems]
+    with pytest.raises(VoicelogError) as caught:
+        read_card(base + extra)
+    return caught.value.what.split(" | ")
 
 
 @pytest.mark.parametrize(
     ("extra", "words"),
     [
-        ("[adders.shape]\ncreese = {percent = 4}", ["[adders.shape] creese = {percent = 4}", "mean crease?"]),
-        ("[adders.colour]\nred = {percent = 4}", ["[adders]", "colour", "panel, material, shape"]),
-        ("[adders.shape]\nround = {percent = -95}", ["[adders.shape.round]", "percent = -95", "-90 to 1000"]),
-        ("[adders.shape]\nround = {pct = 5}", ["[adders.shape.round]", "pct = 5", "percent, minutes"]),
-        ("[several]\nsecond_percent = -5", ["[several]", "second_percent = -5", "from 0 to 100"]),
-        ("[several]\nsecond_percent = 4\nfurther_percent = 6", ["further_percent = 6", "to second"]),
-        ("[several]\ncap_minutes = 0", ["cap_minutes = 0", "above 0"]),
-        ("[take_off]\ndoor_card = 5", ["[take_off]", "door_card = 5", "did you mean door-card?"]),
-        ("[tax]\npercent = 120", ["[tax]", "percent = 120", "from 0 to 100"]),
-        ("[tax]\nincluded = 1", ["included = 1", "true or false"]),
+        ("[adders.shape]\ncreese = {percent = 4}", ["[adders.shape] creese", "mean crease?"]),
+        ("[adders.colour]\nred = {percent = 4}", ["[adders] colour", "panel, material, shape"]),
+        ("[adders.shape]\nround = {percent = -95}", ["[adders.shape.round] percent = -95", "equal to -90"]),
+        ("[adders.shape]\nround = {pct = 5}", ["[adders.shape.round] pct = 5", "percent, minutes"]),
+        ("[several]\nsecond_percent = -5", ["[several] second_percent = -5", "equal to 0"]),
+        ("[several]\nsecond_percent = 4\nfurther_percent = 6", ["further_percent = 6", "to second_percent"]),
+        ("[several]\ncap_minutes = 0", ["cap_minutes = 0", "greater than 0"]),
+        ("[take_off]\ndoor_card = 5", ["[take_off] door_card", "did you mean door-card?"]),
+        ("[tax]\npercent = 120", ["[tax] percent = 120", "equal to 100"]),
+        ("[tax]\npercent = true", ["[tax] percent = true", "a number"]),
+        ("[tax]\npercent = '20'", ['[tax] percent = "20"', "a number"]),
+        ("[tax]\nincluded = 1", ["[tax] included = 1", "true or false"]),
+        ("[tax]\nname = 1", ["[tax] name = 1", "a text"]),
+        ("[tax]\nname = ' '", ['[tax] name = " "', "a text in one line"]),
         ("[charges]\nminimum = 1.005", ["minimum = 1.005", "at most 2 decimals"]),
-        ("[charges]\nmaximum = 1", ["maximum = 1", "minimum, call_out"]),
-        ("[paint]\nthick_above_um = 300\nfiller_above_um = 200", ["filler_above_um = 200", "not below"]),
-        ("[width]\npercent = 5", ["[width]", "over_percent is missing"]),
-        ("[refusals.material]\nplastic = 4", ["[refusals.material]", "plastic = 4", "a text"]),
-        ("[refusals.material]\nglass = 'x'", ["[refusals.material]", "glass", "steel"]),
-        ("[adders]\nshape = 5", ["shape = 5", "a table"]),
+        ("[charges]\nminimun = 1", ["[charges] minimun = 1", "did you mean minimum?"]),
+        ("[paint]\nthick_above_um = 300\nfiller_above_um = 200", ["filler_above_um = 200", "may not fall"]),
+        ("[width]\npercent = 5", ["[width] over_percent is missing"]),
+        ("[refusals.material]\nplastic = 4", ["[refusals.material] plastic = 4", "a text"]),
+        ("[refusals.material]\nglass = 'x'", ["[refusals.material] glass", "steel"]),
+        ("[adders]\nshape = 5", ["[adders] shape = 5", "a table"]),
     ],
 )  # fmt: skip
 def test_a_problem_names_table_key_value_and_what_is_allowed(extra: str, words: list[str]) -> None:
@@ -65,11 +68,11 @@ def test_a_problem_names_table_key_value_and_what_is_allowed(extra: str, words: 
     [
         ("[[10, 15], [10, 16]]", "[10, 15] then [10, 16]"),
         ("[[10, 15], [20, 14]]", "[10, 15] then [20, 14]"),
-        ("[[10, 15]]", "[[10, 15]]"),
-        ("[[10, 15], [20, 'x']]", '[20, "x"]'),
-        ("[[0, 15], [20, 20]]", "[0, 15]"),
-        ("[[10, -1], [20, 20]]", "[10, -1]"),
-        ("[[10, nan], [20, 20]]", "NaN"),
+        ("[[10, 15]]", "at least 2 pairs"),
+        ("[[10, 15], [20, 'x']]", '[base] points[1][1] = "x"'),
+        ("[[0, 15], [20, 20]]", "[base] points[0][0] = 0: should be greater than 0"),
+        ("[[10, -1], [20, 20]]", "[base] points[0][1] = -1"),
+        ("[[10, nan], [20, 20]]", "points[0][1] = NaN"),
     ],
 )
 def test_the_base_table_must_rise(points: str, shown: str) -> None:
@@ -77,7 +80,6 @@ def test_the_base_table_must_rise(points: str, shown: str) -> None:
     lines = problems_of("", text)
     assert len(lines) == 1
     assert shown in lines[0]
-    assert "mm rising" in lines[0]
 
 
 def test_all_problems_are_found_at_once() -> None:
@@ -88,7 +90,7 @@ def test_all_problems_are_found_at_once() -> None:
         "hourly_rate is missing",
         "hourly_rat = 60",
         "[base] points",
-        "[tax] percent",
+        "[tax] percent = -1",
     ):
         assert any(line.startswith(start) for line in lines)
     assert any("did you mean GBP?" in line for line in lines)
@@ -103,13 +105,13 @@ def test_reductions_may_not_eat_the_base_up() -> None:
 def test_a_card_that_is_no_toml_or_no_file(tmp_path: Path) -> None:
     bad = tmp_path / "card.toml"
     bad.write_text("currency = \n")
-    with pytest.raises(CardError, match="not TOML") as caught:
+    with pytest.raises(VoicelogError, match="not TOML") as caught:
         load_card(bad)
     assert "\n" not in caught.value.line()
     with pytest.raises(VoicelogError, match="No such file"):
         load_card(tmp_path / "none.toml")
     bad.write_bytes(b"name = '\xff'")
-    with pytest.raises(CardError, match="UTF-8"):
+    with pytest.raises(VoicelogError, match="UTF-8"):
         load_card(bad)
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from tests.estimate.making import dent, job, reading
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card import check_card, default_card
+from voicelog.estimate.card import default_card, read_card
 from voicelog.estimate.learning.learn import Factor, Proposal, learn
 from voicelog.estimate.learning.mixed_model import fit
 from voicelog.estimate.learning.observations import actual_of
@@ -150,8 +150,7 @@ def test_open_values_and_unfinished_jobs_teach_nothing() -> None:
 def test_the_proposed_card_is_valid_keeps_comments_and_changes_only_what_is_clear() -> None:
     proposal = learned()
     text, changes = proposed_card_text(proposal, CARD)
-    card, problems = check_card(text)
-    assert card is not None, problems
+    card = read_card(text)
     for line in CARD.text.splitlines():
         if line.startswith("#"):
             assert line in text
@@ -162,8 +161,8 @@ def test_the_proposed_card_is_valid_keeps_comments_and_changes_only_what_is_clea
         ("adders.access", "limited"),
     } <= touched
     assert ("adders.depth", "deep") not in touched
-    assert card.adders["depth"]["deep"] == CARD.adders["depth"]["deep"]
-    assert float(card.adders["material"]["aluminium"].percent) == pytest.approx(1.25 * 1.3 * 100 - 100, abs=8)
+    assert card.adders.depth["deep"] == CARD.adders.depth["deep"]
+    assert float(card.adders.material["aluminium"].percent) == pytest.approx(1.25 * 1.3 * 100 - 100, abs=8)
     assert all(change.why.clear for change in changes)
     assert "was 25 percent" in text
 
@@ -171,8 +170,7 @@ def test_the_proposed_card_is_valid_keeps_comments_and_changes_only_what_is_clea
 def test_the_proposed_card_estimates_nearer_to_the_truth() -> None:
     """On jobs it has not seen the mean error of the logarithm shrinks."""
     text, _ = proposed_card_text(learned(), CARD)
-    card, _ = check_card(text)
-    assert card is not None
+    card = read_card(text)
     unseen = simulated(99, jobs=60)
 
     def error(by: object) -> float:

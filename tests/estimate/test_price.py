@@ -11,7 +11,7 @@ import pytest
 from tests.estimate.drawing import alternatives, job_of
 from tests.estimate.making import dent, job, reading
 from tests.estimate.plain_price import plain_total
-from voicelog.estimate.card import Card, check_card, default_card
+from voicelog.estimate.card import Card, default_card, read_card
 from voicelog.estimate.estimate import Estimate, Line, Range
 from voicelog.estimate.pricing import dent_options as options
 from voicelog.estimate.pricing import extremes as ranges
@@ -29,9 +29,7 @@ def changed(*pairs: str) -> Card:
     for old, new in zip(pairs[::2], pairs[1::2], strict=True):
         assert old in text
         text = text.replace(old, new)
-    card, problems = check_card(text)
-    assert card is not None, problems
-    return card
+    return read_card(text)
 
 
 def lines(estimate: Estimate, kind: str) -> list[Line]:
@@ -244,7 +242,7 @@ def test_minimum_call_out_and_discount_come_in_this_order() -> None:
     card = changed("call_out = 0", "call_out = 25", "minimum = 0", "minimum = 60")
     estimate = price_job(job(dent(1, "roof", 20), discount_percent=10), card)
     amounts = {line.kind: line.amount.low for line in estimate.lines if line.amount}
-    assert [str(amount) for amount in amounts.values()] == ["20.00", "40.00", "25.00", "-8.50", "15.30"]
+    assert [f"{amount:.2f}" for amount in amounts.values()] == ["20.00", "40.00", "25.00", "-8.50", "15.30"]
     assert list(amounts) == ["dent", "minimum", "call-out", "discount", "tax"]
     assert estimate.total == Range.of(D("91.80"))
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tests.estimate.drawing import alternatives, cards, job_of, slots
 from tests.estimate.plain_price import plain_total
-from voicelog.estimate.card import Card, check_card
+from voicelog.estimate.card import Card, read_card
 from voicelog.estimate.card.model import Adder
 from voicelog.estimate.estimate import Entry, Working
 from voicelog.estimate.explain import explain
@@ -23,9 +23,7 @@ few = settings(deadline=None, max_examples=150)
 
 
 def card_of(text: str) -> Card:
-    card, problems = check_card(text)
-    assert card is not None, [problem.line() for problem in problems]
-    return card
+    return read_card(text)
 
 
 @few
@@ -137,5 +135,5 @@ def _check_formula(working: Working, card: Card) -> None:
 def _adder(entry: Entry, card: Card) -> Adder:
     if entry.table == "width":
         assert card.width is not None
-        return card.width.adder
-    return card.adders[entry.table.removeprefix("adders.")][entry.key]
+        return card.width
+    return card.adders.of(entry.table.removeprefix("adders."))[entry.key]

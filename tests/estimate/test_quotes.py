@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tests.estimate.drawing import cards, job_of, slots
 from tests.estimate.making import dent, job
-from voicelog.estimate.card import Card, check_card, default_card
+from voicelog.estimate.card import Card, default_card, read_card
 from voicelog.estimate.estimate import Estimate, Range
 from voicelog.estimate.pricing.price import price_job
 from voicelog.estimate.quotes import card_of, difference, in_force, snapshot, supplement
@@ -34,9 +34,7 @@ def quote(made: Job, card: Card, version: int = 1, supplement_to: int | None = N
 
 
 def dearer(card: Card) -> Card:
-    changed, problems = check_card(card.text.replace("hourly_rate = 60.00", "hourly_rate = 90.00"))
-    assert changed is not None, problems
-    return changed
+    return read_card(card.text.replace("hourly_rate = 60.00", "hourly_rate = 90.00"))
 
 
 def sum_of(estimate: Estimate) -> Range:
@@ -124,8 +122,7 @@ def test_which_quote_is_in_force() -> None:
 def test_quote_and_supplement_add_up_to_the_job(
     text: str, first: list[dict[str, Any]], later: list[dict[str, Any]]
 ) -> None:
-    card, _ = check_card(text)
-    assert card is not None
+    card = read_card(text)
     before, after = job_of(first), job_of([*first[1:], *later, first[0]])
     quoted, now = price_job(before, card), price_job(after, card)
     more = difference([snapshot(before, quoted, card)], now)

@@ -14,7 +14,7 @@ from decimal import Decimal
 from typing import Any
 
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card.check import check_card
+from voicelog.estimate.card import read_card
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Entry, Estimate, Line, Range
 from voicelog.estimate.explain import explain
@@ -65,11 +65,11 @@ def card_of(quoted: Mapping[str, Any]) -> Card:
     Raises:
         VoicelogError: the stored card cannot be read by this version.
     """
-    card, problems = check_card(str(quoted.get("card_text", "")))
-    if card is None:
-        what = "; ".join(problem.line() for problem in problems)
-        raise VoicelogError(f"the card stored with the quote cannot be used: {what}", todo="give a new quote")
-    return card
+    try:
+        return read_card(str(quoted.get("card_text", "")))
+    except VoicelogError as error:
+        what = f"the card stored with the quote cannot be used: {error.what}"
+        raise VoicelogError(what, todo="give a new quote") from error
 
 
 def supplement(job: Job) -> Estimate | None:

@@ -1,56 +1,51 @@
-"""The rate card: reading, checking, starting and showing it.
+"""The rate card: reading, starting and showing it.
 
-`check_card` reads a text and finds every problem; `load_card` reads a file and
-refuses it as a whole if there is any.  A card is known by the SHA-256 of its text.
+A card is a TOML file, checked as a whole: one error names everything that is wrong with it.
+It is known by the SHA-256 of its text.
 """
 
 from __future__ import annotations
 
+from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 
-from voicelog.estimate.card.check import check_card
-from voicelog.estimate.card.model import Card, CardError, Problem
+from voicelog.estimate.card.model import Card
 from voicelog.estimate.card.print import card_as_text
 from voicelog.estimate.card.start import REGIONS, starting_card_text
+from voicelog.toml_model import read_text, read_toml
 
 __all__ = [
     "REGIONS",
     "Card",
-    "CardError",
-    "Problem",
     "card_as_text",
-    "check_card",
     "default_card",
     "load_card",
+    "read_card",
     "starting_card_text",
 ]
+
+
+def read_card(text: str, where: str | None = None) -> Card:
+    """The card in a text of TOML.
+
+    Raises:
+        VoicelogError: it is no valid card; every problem is in the one line.
+    """
+    todo = "mend the card, or print a fresh one with 'voicelog card new'"
+    return read_toml(Card, text, where=where, parse_float=Decimal, todo=todo).with_text(text)
 
 
 def load_card(path: Path | str) -> Card:
     """Read a rate card.
 
     Raises:
-        CardError: the file cannot be read or is no valid card; all problems are in the one line.
+        VoicelogError: the file cannot be read or is no valid card.
     """
-    where = str(path)
-    try:
-        text = Path(path).read_bytes().decode("utf-8")
-    except OSError as error:
-        reason = error.strerror or "cannot be read"
-        raise CardError([Problem("", "file", reason, "a readable TOML file")], where=where) from error
-    except UnicodeDecodeError as error:
-        raise CardError([Problem("", "file", "not UTF-8", "TOML in UTF-8")], where=where) from error
-    card, problems = check_card(text)
-    if card is None:
-        raise CardError(problems, where=where)
-    return card
+    return read_card(read_text(Path(path)), str(path))
 
 
 @lru_cache(maxsize=8)
 def default_card(region: str = "GB") -> Card:
     """The starting card of a region, used where the user gave none."""
-    card, problems = check_card(starting_card_text(region))
-    if card is None:
-        raise CardError(problems, where=f"starting card for {region}")
-    return card
+    return read_card(starting_card_text(region), f"starting card for {region}")

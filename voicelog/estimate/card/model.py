@@ -1,29 +1,51 @@
-"""What a rate card holds, and what can be wrong with one."""
+"""What a rate card holds: the tables of its file, and what may stand in them."""
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
-from types import MappingProxyType
+from functools import cached_property
+from itertools import pairwise
+from typing import Annotated, Any
 
-from voicelog.errors import VoicelogError
+from pydantic import Field, PrivateAttr, ValidationInfo, field_validator, model_validator
+
 from voicelog.estimate.estimate import Entry
-from voicelog.estimate.money import Units, format_number, minor_digits, money_text
+from voicelog.estimate.money import Units, currencies, format_number, minor_digits, money_text
 from voicelog.meaning.region import Region
+from voicelog.toml_model import Number, Text, TomlModel, one_of, toml_text
+from voicelog.vocabulary import CHOICES
 
 ADDER_SLOTS = ("panel", "material", "shape", "depth", "features", "access", "method")
 """Slots whose values a card may price or refuse, in the order in which they are explained."""
 
+PanelName = Annotated[str, one_of(CHOICES["panel"])]
+MaterialName = Annotated[str, one_of(CHOICES["material"])]
+ShapeName = Annotated[str, one_of(CHOICES["shape"])]
+DepthName = Annotated[str, one_of(CHOICES["depth"])]
+FeatureName = Annotated[str, one_of(CHOICES["features"])]
+AccessName = Annotated[str, one_of(CHOICES["access"])]
+MethodName = Annotated[str, one_of(CHOICES["method"])]
+PartName = Annotated[str, one_of(CHOICES["take_off"])]
 
-@dataclass(frozen=True)
-class Adder:
+HUNDRED = Decimal(100)
+NONE = Decimal(0)
+
+Percent = Annotated[Number, Field(ge=-90, le=1000)]
+Share = Annotated[Number, Field(ge=0, le=100)]
+Minutes = Annotated[Number, Field(ge=0, le=10000)]
+Positive = Annotated[Number, Field(gt=0, le=10000)]
+Amount = Annotated[Number, Field(ge=0)]
+
+
+class Adder(TomlModel):
     """What one value adds: percent of the base minutes, minutes, or both."""
 
-    percent: Decimal = Decimal(0)
-    minutes: Decimal = Decimal(0)
+    percent: Percent = NONE
+    minutes: Minutes = NONE
 
-    @property
+    @cached_property
     def effect(self) -> str:
         """For people: "+40 %", "+5 min", "−10 %"."""
         parts = []
@@ -43,95 +65,207 @@ def signed(value: Decimal) -> str:
     return f"{'−' if value < 0 else '+'}{format_number(abs(value))}"
 
 
-@dataclass(frozen=True)
-class Tax:
+class Adders(TomlModel):
+    """What the values of each slot add, by canonical value."""
+
+    panel: Mapping[PanelName, Adder] = {}
+    material: Mapping[MaterialName, Adder] = {}
+    shape: Mapping[ShapeName, Adder] = {}
+    depth: Mapping[DepthName, Adder] = {}
+    features: Mapping[FeatureName, Adder] = {}
+    access: Mapping[AccessName, Adder] = {}
+    method: Mapping[MethodName, Adder] = {}
+
+    def of(self, slot: str) -> Mapping[str, Adder]:
+        """The values of one of `ADDER_SLOTS`."""
+        found: Mapping[str, Adder] = getattr(self, slot)
+        return found
+
+    @model_validator(mode="after")
+    def _above_nought(self) -> Adders:
+        """The reductions of a dent may not eat its base minutes up."""
+        worst = NONE
+        for slot in ADDER_SLOTS:
+            reductions = [min(adder.percent, NONE) for adder in self.of(slot).values()]
+            worst += sum(reductions, NONE) if slot == "features" else min(reductions, default=NONE)
+        if worst <= -HUNDRED:
+            raise ValueError(f"the reductions come to {worst} percent and must together stay above -100")
+        return self
+
+
+class Refusals(TomlModel):
+    """Why a value is refused and what to do instead; `cause` rewords the refusals that always hold."""
+
+    panel: Mapping[PanelName, Text] = {}
+    material: Mapping[MaterialName, Text] = {}
+    shape: Mapping[ShapeName, Text] = {}
+    depth: Mapping[DepthName, Text] = {}
+    features: Mapping[FeatureName, Text] = {}
+    access: Mapping[AccessName, Text] = {}
+    method: Mapping[MethodName, Text] = {}
+    cause: Mapping[Annotated[str, one_of(("beyond-table", "filler", "refinish"))], Text] = {}
+
+    def of(self, slot: str) -> Mapping[str, str]:
+        """The values of one of `ADDER_SLOTS`, or of "cause"."""
+        found: Mapping[str, str] = getattr(self, slot)
+        return found
+
+
+class Tax(TomlModel):
     """The tax on the whole sum; state and local rates are given as one."""
 
-    name: str = "Tax"
-    percent: Decimal = Decimal(0)
+    name: Text = "Tax"
+    percent: Share = NONE
     included: bool = False
     """Whether all prices of the card already hold it."""
 
 
-@dataclass(frozen=True)
-class WidthRule:
+class Base(TomlModel):
+    """Minutes of one round, shallow dent in steel by its longest extent."""
+
+    points: tuple[tuple[Positive, Positive], ...]
+    """(longest extent in mm, minutes), rising in mm, never falling in minutes."""
+
+    @field_validator("points")
+    @classmethod
+    def _rising(cls, points: tuple[tuple[Decimal, Decimal], ...]) -> tuple[tuple[Decimal, Decimal], ...]:
+        if len(points) < 2:
+            raise ValueError("should have at least 2 pairs [mm, minutes]")
+        for before, point in pairwise(points):
+            if point[0] <= before[0] or point[1] < before[1]:
+                raise ValueError(
+                    f"{toml_text(before)} then {toml_text(point)}: mm must rise, minutes never fall"
+                )
+        return points
+
+
+class WidthRule(Adder):
     """What a dent adds that is nearly as wide as it is long."""
 
-    over_percent: Decimal
+    percent: Annotated[Number, Field(ge=0, le=1000)] = NONE
+    over_percent: Share
     """Applies where the width is over this share of the length."""
-    adder: Adder
 
 
-@dataclass(frozen=True)
-class PaintRules:
+class PaintRules(TomlModel):
     """Thresholds in micrometres; None for a rule the card does not have."""
 
-    thick_above_um: Decimal | None = None
-    thick: Adder = Adder()
-    refinished_above_um: Decimal | None = None
-    over_reference_um: Decimal | None = None
+    thick_above_um: Positive | None = None
+    thick_percent: Percent = NONE
+    thick_minutes: Minutes = NONE
+    refinished_above_um: Positive | None = None
+    over_reference_um: Positive | None = None
     """A reading this much over the reference counts as refinished too."""
-    filler_above_um: Decimal | None = None
+    filler_above_um: Positive | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> PaintRules:
+        limits = [self.thick_above_um, self.refinished_above_um, self.filler_above_um]
+        given = [limit for limit in limits if limit is not None]
+        if given != sorted(given):
+            raise ValueError("thick_above_um, refinished_above_um, filler_above_um may not fall")
+        return self
+
+    @cached_property
+    def thick(self) -> Adder:
+        """What thick paint adds."""
+        return Adder(percent=self.thick_percent, minutes=self.thick_minutes)
 
 
-@dataclass(frozen=True)
-class Several:
+def _second(given: dict[str, Any]) -> Decimal:
+    second: Decimal = given.get("second_percent", HUNDRED)
+    return second
+
+
+class Several(TomlModel):
     """Several dents on one panel."""
 
-    second_percent: Decimal = Decimal(100)
-    further_percent: Decimal = Decimal(100)
-    cap_minutes: Decimal | None = None
-    cap_by_panel: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    second_percent: Share = HUNDRED
+    further_percent: Share = Field(default_factory=_second)
+    cap_minutes: Positive | None = None
+    cap_minutes_by_panel: Mapping[PanelName, Positive] = {}
+
+    @field_validator("further_percent")
+    @classmethod
+    def _falling(cls, further: Decimal, info: ValidationInfo) -> Decimal:
+        second = _second(info.data)
+        if further > second:
+            raise ValueError(f"should be from 0 to second_percent ({second})")
+        return further
 
     def cap(self, panel: str | None) -> tuple[Decimal, Entry] | None:
         """Most minutes a panel is charged, and the entry that says so; None without a cap."""
         table, key, minutes = "several", "cap_minutes", self.cap_minutes
-        if panel is not None and panel in self.cap_by_panel:
-            table, key, minutes = "several.cap_minutes_by_panel", panel, self.cap_by_panel[panel]
+        if panel is not None and panel in self.cap_minutes_by_panel:
+            table, key, minutes = "several.cap_minutes_by_panel", panel, self.cap_minutes_by_panel[panel]
         if minutes is None:
             return None
         text = format_number(minutes)
         return minutes, Entry(table, key, text, f"at most {text} min a panel")
 
 
-@dataclass(frozen=True)
-class Charges:
+class Charges(TomlModel):
     """Charges of the whole job, in money."""
 
-    minimum: Decimal = Decimal(0)
-    call_out: Decimal = Decimal(0)
-    max_discount_percent: Decimal = Decimal(0)
+    minimum: Amount = NONE
+    call_out: Amount = NONE
+    max_discount_percent: Share = NONE
 
 
-@dataclass(frozen=True)
-class Card:
-    """A valid rate card."""
+class Card(TomlModel):
+    """A valid rate card; `voicelog.estimate.card` reads one."""
 
-    hash: str
-    """SHA-256 of the text, hexadecimal."""
-    text: str
-    name: str
-    region: str
+    name: Text = "Rate card"
+    region: Annotated[str, Field(pattern="^[A-Z]{2}$")] = "GB"
     """ISO 3166 alpha-2 code: decides the trade words of the lines."""
-    units: Units
-    currency: str
+    currency: Annotated[str, one_of(sorted(currencies()))]
     """ISO 4217 code."""
-    hourly_rate: Decimal
-    points: tuple[tuple[Decimal, Decimal], ...]
-    """(longest extent in mm, minutes), rising in mm, never falling in minutes."""
+    hourly_rate: Annotated[Number, Field(gt=0)]
+    units: Units = Field(default_factory=lambda given: "inch" if given.get("region") == "US" else "mm")
     tax: Tax = Tax()
-    adders: Mapping[str, Mapping[str, Adder]] = field(default_factory=lambda: MappingProxyType({}))
-    """By slot (`ADDER_SLOTS`), then by canonical value."""
+    base: Base
+    adders: Adders = Adders()
     width: WidthRule | None = None
     paint: PaintRules = PaintRules()
     several: Several = Several()
-    take_off: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    take_off: Mapping[PartName, Minutes] = {}
     """Minutes to take off and put back, by item."""
     charges: Charges = Charges()
-    refusals: Mapping[str, Mapping[str, str]] = field(default_factory=lambda: MappingProxyType({}))
-    """By slot (or "cause") and value: why it is refused and what to do instead."""
+    refusals: Refusals = Refusals()
+
+    _text: str = PrivateAttr("")
+
+    @field_validator("charges")
+    @classmethod
+    def _payable(cls, charges: Charges, info: ValidationInfo) -> Charges:
+        digits = minor_digits(info.data.get("currency", "KWD"))
+        for key in ("minimum", "call_out"):
+            amount: Decimal = getattr(charges, key)
+            if amount != round(amount, digits):
+                raise ValueError(f"{key} = {amount} should have at most {digits} decimals")
+        return charges
+
+    def with_text(self, text: str) -> Card:
+        """This card, known as read from `text`."""
+        self._text = text
+        return self
 
     @property
+    def text(self) -> str:
+        """The file it was read from."""
+        return self._text
+
+    @cached_property
+    def hash(self) -> str:
+        """SHA-256 of the text, hexadecimal."""
+        return hashlib.sha256(self._text.encode()).hexdigest()
+
+    @property
+    def points(self) -> tuple[tuple[Decimal, Decimal], ...]:
+        """(longest extent in mm, minutes)."""
+        return self.base.points
+
+    @cached_property
     def words(self) -> Region:
         """The region whose trade words the lines use."""
         return Region(self.region)
@@ -141,43 +275,8 @@ class Card:
         """Decimals of the currency."""
         return minor_digits(self.currency)
 
-    @property
+    @cached_property
     def rate_entry(self) -> Entry:
         """The hourly rate as an entry."""
         rate = max(money_text(self.hourly_rate, self.currency), f"{self.hourly_rate:f}", key=len)
         return Entry("", "hourly_rate", rate, f"{rate} {self.currency} an hour")
-
-
-@dataclass(frozen=True)
-class Problem:
-    """One thing wrong with a card."""
-
-    table: str
-    """Empty for the top of the file."""
-    key: str
-    """Empty where the whole table is meant."""
-    value: str
-    """As written; empty where it is missing."""
-    allowed: str
-    """What may stand there."""
-    nearest: str = ""
-    """The nearest known spelling."""
-
-    def line(self) -> str:
-        """As one line: "[adders.shape] creese = …: unknown key; allowed: …; did you mean crease?"."""
-        where = f"[{self.table}] " if self.table else ""
-        shown = f"{self.key or 'table'} = {self.value}" if self.value else f"{self.key or 'table'} is missing"
-        hint = f"; did you mean {self.nearest}?" if self.nearest else ""
-        return f"{where}{shown}: allowed is {self.allowed}{hint}"
-
-
-class CardError(VoicelogError):
-    """A rate card that cannot be used, with every problem in it."""
-
-    def __init__(self, problems: list[Problem], *, where: str) -> None:
-        self.problems = problems
-        super().__init__(
-            " | ".join(problem.line() for problem in problems),
-            where=where,
-            todo="mend the card, or print a fresh one with 'voicelog card new'",
-        )

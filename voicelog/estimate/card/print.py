@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from voicelog.estimate.card.model import Card
+from voicelog.estimate.card.model import ADDER_SLOTS, Card
 from voicelog.estimate.money import format_length, format_money, format_number
 from voicelog.meaning.phrases import name_of, slot_name
 
@@ -40,11 +40,11 @@ def _base(card: Card, locale: str) -> Iterator[str]:
 
 def _adders(card: Card) -> Iterator[str]:
     yield "Added to the base minutes: percentages are summed and applied once, then minutes"
-    for slot, values in card.adders.items():
-        for value, adder in values.items():
+    for slot in ADDER_SLOTS:
+        for value, adder in card.adders.of(slot).items():
             yield _row(f"{slot_name(slot)}: {name_of(value, card.words)}", adder.effect)
     if card.width is not None:
-        yield _row(f"width over {format_number(card.width.over_percent)} %", f"{card.width.adder.effect}")
+        yield _row(f"width over {format_number(card.width.over_percent)} %", f"{card.width.effect}")
 
 
 def _paint(card: Card) -> Iterator[str]:
@@ -69,7 +69,7 @@ def _panels(card: Card) -> Iterator[str]:
     yield _row("further", f"{format_number(several.further_percent)} %")
     if several.cap_minutes is not None:
         yield _row("at most", f"{format_number(several.cap_minutes)} min a panel")
-    for panel, minutes in several.cap_by_panel.items():
+    for panel, minutes in several.cap_minutes_by_panel.items():
         yield _row(f"at most, {name_of(panel, card.words)}", f"{format_number(minutes)} min")
 
 
@@ -89,6 +89,6 @@ def _charges(card: Card, locale: str) -> Iterator[str]:
 def _refusals(card: Card) -> Iterator[str]:
     yield "Never priced"
     yield _row("always", "broken paint, plastic, beyond the table, glue pull over filler or refinished paint")
-    for slot, values in card.refusals.items():
-        for value, text in values.items():
+    for slot in (*ADDER_SLOTS, "cause"):
+        for value, text in card.refusals.of(slot).items():
             yield _row(f"{slot_name(slot)}: {name_of(value, card.words)}", text)

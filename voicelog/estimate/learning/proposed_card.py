@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -10,7 +11,7 @@ from typing import Any
 import tomlkit
 
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card.check import check_card
+from voicelog.estimate.card import read_card
 from voicelog.estimate.card.model import Adder, Card
 from voicelog.estimate.learning.learn import ALL, Factor, Proposal
 from voicelog.estimate.learning.observations import SIZE, size_band
@@ -57,8 +58,8 @@ def proposed_card_text(proposal: Proposal, card: Card) -> tuple[str, list[Change
     text, made = card.text, []
     for change in changes(proposal, card):
         tried = _changed(text, change)
-        if check_card(tried)[0] is not None:
-            text = tried
+        with suppress(VoicelogError):
+            text = read_card(tried).text
             made.append(change)
     return text, made
 
@@ -92,7 +93,7 @@ def _adders(clear: Sequence[Factor], card: Card) -> Iterator[Change]:
     for factor in clear:
         if factor.slot in (ALL[0], SIZE):
             continue
-        old = card.adders.get(factor.slot, {}).get(factor.level, Adder()).percent
+        old = card.adders.of(factor.slot).get(factor.level, Adder()).percent
         new = round((1 + old / 100) * Decimal(repr(factor.factor)) * 100 - 100)
         yield Change(
             f"adders.{factor.slot}", factor.level, f"{old.normalize():f} percent", f"{new} percent", factor

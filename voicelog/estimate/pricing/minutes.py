@@ -97,7 +97,7 @@ def _adders(
 ) -> list[tuple[Adder, Entry]]:
     found = []
     for slot in ADDER_SLOTS:
-        table = card.adders.get(slot)
+        table = card.adders.of(slot)
         said = values.get(slot)
         if not table or said is None:
             continue
@@ -107,8 +107,8 @@ def _adders(
     rule = card.width
     if rule is not None and width is not None and width * HUNDRED > extent * rule.over_percent:
         over = format_number(rule.over_percent)
-        effect = f"{rule.adder.effect}, width over {over} % of the length"
-        found.append((rule.adder, Entry("width", "over_percent", over, effect)))
+        effect = f"{rule.effect}, width over {over} % of the length"
+        found.append((rule, Entry("width", "over_percent", over, effect)))
     found.extend(_thick(values.get("paint_um"), card))
     return found
 

@@ -73,7 +73,7 @@ def _by_value(values: Mapping[str, Any], card: Card) -> Iterator[Refusal]:
         if said is None:
             continue
         for value in said if isinstance(said, tuple) else (said,):
-            text = card.refusals.get(slot, {}).get(value)
+            text = card.refusals.of(slot).get(value)
             cause = _ALWAYS.get((slot, value))
             if text is None and cause is None:
                 continue
@@ -119,4 +119,4 @@ def _limit(key: str, limit: Decimal, reading: Decimal) -> Entry:
 
 
 def _text(cause: str, card: Card) -> str:
-    return card.refusals.get("cause", {}).get(cause, REASONS[cause])
+    return card.refusals.cause.get(cause, REASONS[cause])
