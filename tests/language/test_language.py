@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from workshop_table import GRAMMAR, sentences
 
 from voicelog.grammar import Grammar, Network, load_grammar
-from voicelog.meaning.gather import ordered
-from voicelog.meaning.reading import said_in
+from voicelog.meaning.fill_slots import ordered
 from voicelog.meaning.region import Region
+from voicelog.meaning.tags_to_values import said_in
 from voicelog.meaning.understand import understand
 from voicelog.vocabulary import CHOICES, FLAGS, LISTS, NUMBERS, TEXTS
 

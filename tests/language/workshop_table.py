@@ -16,9 +16,9 @@ from typing import Any, Literal
 
 from voicelog.grammar import Network, load_grammar
 from voicelog.meaning.doubt import in_doubt
-from voicelog.meaning.hearing import TYPED, understand_hypothesis
 from voicelog.meaning.note import Note
 from voicelog.meaning.region import Region
+from voicelog.meaning.understand_hypothesis import TYPED, understand_hypothesis
 from voicelog.recognition.hypothesis import Hypothesis
 
 SENTENCES = Path(__file__).with_name("workshop.toml")

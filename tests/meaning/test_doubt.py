@@ -12,9 +12,9 @@ from num2words import num2words
 
 from voicelog.grammar import Network
 from voicelog.meaning.doubt import default_policy, in_doubt, nonsense
-from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.numbers import in_words
 from voicelog.meaning.region import Region
+from voicelog.meaning.understand_hypothesis import understand_hypothesis
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.vocabulary import NUMBERS, PANELS
 

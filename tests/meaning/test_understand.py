@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicelog.grammar import Network
-from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
+from voicelog.meaning.understand_hypothesis import understand_hypothesis
 from voicelog.recognition.hypothesis import Hypothesis
 
 WORDS = [

@@ -17,9 +17,9 @@ from tests.speech.benchmark import share
 from voicelog.actions.whole_note_questions import needs_asking, verdict
 from voicelog.grammar import Network, load_grammar
 from voicelog.meaning.doubt import in_doubt
-from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
+from voicelog.meaning.understand_hypothesis import understand_hypothesis
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 
 GRAMMAR = Path(__file__).parents[2] / "grammars" / "voicelog.jsgf"

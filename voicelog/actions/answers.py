@@ -9,7 +9,7 @@ from voicelog.jobs.records import Question
 from voicelog.journal import events as ev
 from voicelog.meaning.answers import interpret_answer, offered
 from voicelog.meaning.note import Note, SlotValue, Value
-from voicelog.meaning.phrases import say_value, slot_name
+from voicelog.meaning.wording import say_value, slot_name
 from voicelog.vocabulary import LISTS
 
 READINGS = ("paint_um", "reference_um")

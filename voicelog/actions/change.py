@@ -10,8 +10,8 @@ from voicelog.jobs.records import Dent, Job, State
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
 from voicelog.meaning.note import SlotValue, Value
-from voicelog.meaning.phrases import question_text
 from voicelog.meaning.region import Region
+from voicelog.meaning.wording import question_text
 from voicelog.vocabulary import Decision, Kind
 
 

@@ -14,7 +14,7 @@ from voicelog.jobs.records import Dent, Field, Job, Reading, Step
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import SlotValue, Value
-from voicelog.meaning.phrases import say_value, slot_name
+from voicelog.meaning.wording import say_value, slot_name
 from voicelog.vocabulary import NUMBERS
 
 

@@ -12,7 +12,7 @@ from voicelog.jobs.records import Dent, Job
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note, SlotValue
-from voicelog.meaning.phrases import read_back, slot_name
+from voicelog.meaning.wording import read_back, slot_name
 from voicelog.vocabulary import DAMAGE_SLOTS
 
 SELECTIONS: Mapping[str, type[ev.DentSelected] | type[ev.DentRemoved] | type[ev.DentRestored]] = {

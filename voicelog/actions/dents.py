@@ -16,7 +16,7 @@ from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt, nonsense
 from voicelog.meaning.merge import Merged, merge
 from voicelog.meaning.note import Note, SlotValue, Value
-from voicelog.meaning.phrases import missing_text, read_back
+from voicelog.meaning.wording import missing_text, read_back
 from voicelog.vocabulary import CHOICES, DAMAGE_SLOTS, PANELS
 
 PLACE = ("panel", "end", "side")

@@ -16,7 +16,7 @@ from voicelog.jobs.records import Job, Step
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note
-from voicelog.meaning.phrases import name_of, read_back
+from voicelog.meaning.wording import name_of, read_back
 
 
 def take_job(note: Note, desk: Desk) -> Plan:

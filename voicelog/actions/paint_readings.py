@@ -15,7 +15,7 @@ from voicelog.jobs.records import Dent, Field, Job, Reading
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note, SlotValue
-from voicelog.meaning.phrases import read_back
+from voicelog.meaning.wording import read_back
 
 Spot = Literal["dent", "reference"]
 

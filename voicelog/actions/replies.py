@@ -14,7 +14,7 @@ from voicelog.jobs.paint import assess
 from voicelog.jobs.records import Dent, Job
 from voicelog.jobs.spot import figure
 from voicelog.meaning.note import Note
-from voicelog.meaning.phrases import read_back
+from voicelog.meaning.wording import read_back
 
 SPOKEN_GAPS = 2
 """So many missing things are named in one answer; the number of the rest follows."""

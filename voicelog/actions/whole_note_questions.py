@@ -15,7 +15,7 @@ from voicelog.jobs.records import Question
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note
-from voicelog.meaning.phrases import spoken
+from voicelog.meaning.wording import spoken
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.vocabulary import DAMAGE_SLOTS, LISTS

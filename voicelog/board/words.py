@@ -1,4 +1,4 @@
-"""Values as short text for the eye; the ear's form is in `voicelog.meaning.phrases`."""
+"""Values as short text for the eye; the ear's form is in `voicelog.meaning.wording`."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from voicelog.estimate.estimate import Range
 from voicelog.estimate.money import MM_PER_INCH, Units, format_money, format_number
 from voicelog.jobs.records import Dent, Job
 from voicelog.meaning.note import Value
-from voicelog.meaning.phrases import name_of, slot_name
 from voicelog.meaning.region import Region
+from voicelog.meaning.wording import name_of, slot_name
 from voicelog.vocabulary import PANELS
 
 EMPTY = "·····"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from voicelog.estimate.estimate import Place
-from voicelog.meaning.phrases import name_of
 from voicelog.meaning.region import Region
+from voicelog.meaning.wording import name_of
 from voicelog.vocabulary import PANELS
 
 

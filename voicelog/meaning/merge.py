@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import cast
 
-from voicelog.meaning.gather import ordered
+from voicelog.meaning.fill_slots import ordered
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.vocabulary import LISTS
 

@@ -8,14 +8,14 @@ from types import MappingProxyType
 from typing import cast
 
 from voicelog.grammar import Network, Parse, Stop
-from voicelog.meaning.gather import correction, doubt_depth, gather, labelled
+from voicelog.meaning.fill_slots import correction, doubt_depth, fill_slots, labelled
 from voicelog.meaning.identify import plate_doubt, vin_doubt
 from voicelog.meaning.note import Note, SlotValue, Trouble
 from voicelog.meaning.numbers import FIGURES, TEENS, TYS
-from voicelog.meaning.places import place_troubles, settle_panel
-from voicelog.meaning.reading import kind_of, said_in
+from voicelog.meaning.place import place_troubles, settle_panel
 from voicelog.meaning.region import Region
 from voicelog.meaning.spelling import normalise
+from voicelog.meaning.tags_to_values import kind_of, said_in
 from voicelog.vocabulary import NUMBERS, Kind
 
 _PARSES = 12
@@ -122,7 +122,7 @@ def _note(parse: Parse, tokens: list[str], region: Region) -> _Candidate:
     if said and said[0].slot == "oops":
         kind, said, more = correction(said)
         troubles += more
-    slots, more = gather(said)
+    slots, more = fill_slots(said)
     troubles += more
     doubt_depth(said, slots)
     settle_panel(slots)

@@ -41,10 +41,10 @@ from voicelog.jobs.records import Question
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
 from voicelog.meaning.doubt import Policy, in_doubt
-from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.note import Note
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
+from voicelog.meaning.understand_hypothesis import understand_hypothesis
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.vocabulary import Kind
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from voicelog.estimate.card.model import ADDER_SLOTS, Card
 from voicelog.estimate.money import format_length, format_money, format_number
-from voicelog.meaning.phrases import name_of, slot_name
+from voicelog.meaning.wording import name_of, slot_name
 
 
 def card_as_text(card: Card, locale: str = "en_GB") -> str:

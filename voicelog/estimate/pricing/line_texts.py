@@ -11,7 +11,7 @@ from voicelog.estimate.money import MM_PER_INCH, format_number
 from voicelog.estimate.places import normal, place_text
 from voicelog.estimate.pricing.possible_values import Choices
 from voicelog.jobs.records import Dent
-from voicelog.meaning.phrases import name_of
+from voicelog.meaning.wording import name_of
 from voicelog.vocabulary import LISTS
 
 

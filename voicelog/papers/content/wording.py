@@ -12,7 +12,7 @@ from babel.dates import format_date, format_time
 
 from voicelog.estimate.money import MM_PER_INCH, format_length, format_money, format_number
 from voicelog.meaning.note import Value
-from voicelog.meaning.phrases import name_of, slot_name
+from voicelog.meaning.wording import name_of, slot_name
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.text import isolated
 from voicelog.vocabulary import LISTS, PANELS

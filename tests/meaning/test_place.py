@@ -6,7 +6,7 @@ import pytest
 
 from voicelog.grammar import Network
 from voicelog.meaning.note import SlotValue
-from voicelog.meaning.places import missing_place, place_troubles
+from voicelog.meaning.place import missing_place, place_troubles
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 from voicelog.vocabulary import PANELS

@@ -6,11 +6,11 @@ import pytest
 
 from voicelog.grammar import Network
 from voicelog.meaning.answers import interpret_answer, offered
-from voicelog.meaning.hearing import understand_hypothesis
 from voicelog.meaning.note import SlotValue, Value
-from voicelog.meaning.phrases import missing_text, question_text, spoken
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
+from voicelog.meaning.understand_hypothesis import understand_hypothesis
+from voicelog.meaning.wording import missing_text, question_text, spoken
 from voicelog.recognition.hypothesis import Hypothesis
 
 GB, US = Region("GB"), Region("US")

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import cast
 
 from voicelog.meaning.note import SlotValue, Trouble
-from voicelog.meaning.reading import Said
+from voicelog.meaning.tags_to_values import Said
 from voicelog.vocabulary import CHOICES, LISTS
 
 
@@ -82,7 +82,7 @@ def _fits(label: Said, item: Said | None) -> bool:
     return item is not None and item.slot in _ANNOUNCED.get(name, (name,))
 
 
-def gather(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Trouble, ...]]:
+def fill_slots(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Trouble, ...]]:
     """Slots from values in the order of speech; a second value counts only after a self-correction."""
     slots: dict[str, SlotValue] = {}
     troubles: list[Trouble] = []

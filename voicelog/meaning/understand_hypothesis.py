@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from voicelog.grammar import Network
 from voicelog.meaning.doubt import Policy, by_limits, doubt
+from voicelog.meaning.nearest_sentence import repaired
 from voicelog.meaning.note import Note
 from voicelog.meaning.region import Region
-from voicelog.meaning.repair import repaired
 from voicelog.meaning.spelling import normalise
 from voicelog.meaning.understand import parsed, understand, with_readings
 from voicelog.recognition.hypothesis import Hypothesis
