@@ -121,7 +121,7 @@ def test_plan_never_loses_a_dent(large: bool) -> None:
     shown = sum(block.dents for block in drawn.blocks) + sum(number for _, number in drawn.elsewhere)
     assert shown == len(dents) - 1 + 22
     assert [block.panel for block in drawn.blocks if block.is_open] == ["roof"]
-    assert ("no panel yet", 1) in drawn.elsewhere
+    assert ("panel not said", 1) in drawn.elsewhere
 
 
 @pytest.mark.parametrize("large", [False, True])

@@ -6,7 +6,7 @@ import pytest
 
 from voicelog.grammar import Network
 from voicelog.meaning.note import SlotValue
-from voicelog.meaning.place import missing_place, place_troubles
+from voicelog.meaning.place import Place, may_be_one, missing_place, place_of, place_troubles
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 from voicelog.vocabulary import PANELS
@@ -74,7 +74,7 @@ def test_panels_that_exist_once_refuse_a_side(panel: str, network: Network) -> N
 def test_panels_that_exist_twice_miss_their_side(panel: str, network: Network) -> None:
     note = understand(f"{SPOKEN[panel][0]} forty mil", Region("GB"), network)
     assert not note.troubles
-    assert "side" in missing_place(note.slots)
+    assert "side" in missing_place(place_of(note.slots))
 
 
 @pytest.mark.parametrize(
@@ -88,7 +88,7 @@ def test_panels_that_exist_twice_miss_their_side(panel: str, network: Network) -
     ],
 )
 def test_what_is_still_to_be_said(words: str, missing: tuple[str, ...], network: Network) -> None:
-    assert missing_place(understand(words, Region("GB"), network).slots) == missing
+    assert missing_place(place_of(understand(words, Region("GB"), network).slots)) == missing
 
 
 def test_a_wing_at_the_rear_is_the_quarter(network: Network) -> None:
@@ -106,3 +106,17 @@ def test_a_panel_at_the_wrong_end_is_a_trouble(words: str, network: Network) -> 
 def test_places_put_together_from_pieces_are_checked_too() -> None:
     slots = {"panel": SlotValue("roof"), "side": SlotValue("left")}
     assert place_troubles(slots)[0].reason == "roof has no left and right"
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        (("bonnet", "front", None), ("bonnet", None, None), True),
+        (("door", "rear", None), ("door", None, "left"), True),
+        (("door", "rear", "left"), ("door", "front", "left"), False),
+        (("roof", None, "left"), ("roof", None, "right"), True),  # a roof exists once
+        ((None, None, "left"), ("door", None, "left"), False),
+    ],
+)
+def test_whether_two_places_may_be_the_same_panel(one: Place, other: Place, same: bool) -> None:
+    assert may_be_one(one, other) is may_be_one(other, one) is same

@@ -50,7 +50,7 @@ def test_a_place_names_the_end_only_where_it_tells_panels_apart() -> None:
     assert words.place(("door", "rear", "right")) == "rear right door"
     assert words.place(("wing", "front", "left")) == "left wing"
     assert words.place(("roof", None, None)) == "roof"
-    assert words.place((None, None, None)) == "no panel said"
+    assert words.place((None, None, None)) == "panel not said"
 
 
 @pytest.mark.parametrize(

@@ -13,9 +13,9 @@ from voicelog.estimate.estimate import Range
 from voicelog.estimate.money import MM_PER_INCH, Units, format_money, format_number
 from voicelog.jobs.records import Dent, Job
 from voicelog.meaning.note import Value
+from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
-from voicelog.meaning.wording import name_of, slot_name
-from voicelog.vocabulary import PANELS
+from voicelog.meaning.wording import name_of, place_text, slot_name
 
 EMPTY = "·····"
 """How a slot that nobody spoke of looks."""
@@ -27,9 +27,6 @@ _UNITS = {"tab_mm": "mm", "paint_um": "µm", "reference_um": "µm", "discount_pe
 _LABELS = {"phone": "telephone", "vin": "VIN", "belongs_to": "belongs to", "take_off": "take off"}
 _BARE = {"open": "open", "limited": "limited", "none": "none", "high": "high spot"}
 """Values beside their label, where "open access" would say the label twice."""
-
-Place = tuple[str | None, str | None, str | None]
-"""(panel, end, side)"""
 
 
 def label(slot: str) -> str:
@@ -107,15 +104,11 @@ class Wording:
 
     def place(self, place: Place, *, short: bool = False) -> str:
         """A place on the car: "rear right door"; the end only where it tells panels apart."""
-        panel, end, side = place
-        if panel is None:
-            return " ".join(part for part in (end, side) if part) or "no panel yet"
-        known = PANELS.get(panel)
-        told = (end if known is None or known.ends else None, side)
-        name = name_of(panel, self.region)
-        if short:
-            return " ".join([*(part[0] for part in told if part), name.removesuffix(" panel")])
-        return " ".join([*(part for part in told if part), name])
+        if not short or place[0] is None:
+            return place_text(place, self.region)
+        _, end, side = normal(place)
+        name = name_of(place[0], self.region).removesuffix(" panel")
+        return " ".join([*(part[0] for part in (end, side) if part), name])
 
     def size(self, dent: Dent) -> str:
         """Length and width: "45 × 30 mm"; empty where neither was said."""

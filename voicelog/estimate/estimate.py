@@ -17,6 +17,7 @@ from typing import Any, Literal
 
 from voicelog.estimate.money import format_number, money_text
 from voicelog.meaning.note import Value, plain
+from voicelog.meaning.place import Place
 
 LineKind = Literal[
     "dent", "take-off", "cap", "minimum", "call-out", "discount", "tax", "refusal", "advice"
@@ -28,8 +29,6 @@ Cause = Literal[
 ]  # fmt: skip
 """Why a line has no number: a refusal (`card` for one the card adds), or the subject of an advice."""
 
-Place = tuple[str | None, str | None, str | None]
-"""(panel, end, side), as `voicelog.jobs.records.Dent.place` gives it."""
 
 ZERO = Decimal(0)
 

@@ -16,7 +16,7 @@ from typing import Any, Literal
 from voicelog.jobs.facts import holds, of_dent
 from voicelog.jobs.paint import references_of
 from voicelog.jobs.records import Dent, Job
-from voicelog.vocabulary import PANELS
+from voicelog.meaning.place import missing_place
 
 
 @dataclass(frozen=True)
@@ -90,13 +90,11 @@ def _of_dent(dent: Dent, job: Job) -> Iterator[Gap]:
 
 
 def _side(dent: Dent, job: Job) -> bool:
-    panel = dent.get("panel")
-    return panel is not None and PANELS[panel].sides and dent.get("side") is None
+    return "side" in missing_place(dent.place)
 
 
 def _end(dent: Dent, job: Job) -> bool:
-    panel = dent.get("panel")
-    return panel is not None and bool(PANELS[panel].ends) and dent.get("end") is None
+    return "end" in missing_place(dent.place)
 
 
 def _reading(dent: Dent, job: Job) -> bool:

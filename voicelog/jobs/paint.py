@@ -20,6 +20,7 @@ from typing import Any, Literal, Protocol
 
 from voicelog.jobs.records import Dent, Job, Reading
 from voicelog.jobs.spot import Spot, Units, figure, spot_of
+from voicelog.meaning.place import may_be_one
 
 Result = Literal["factory", "refinish", "filler", "thin", "no-reference"]
 NOTABLE = ("refinish", "filler", "thin")
@@ -163,12 +164,7 @@ def references_of(dent: Dent, job: Job) -> tuple[Reading, ...]:
 
 
 def _fits(reading: Reading, dent: Dent) -> bool:
-    if reading.panel is None:
-        return True
-    pairs = zip((reading.panel, reading.end, reading.side), dent.place, strict=True)
-    return reading.panel == dent.get("panel") and all(
-        None in (said, there) or said == there for said, there in pairs
-    )
+    return reading.panel is None or may_be_one((reading.panel, reading.end, reading.side), dent.place)
 
 
 def assessments(job: Job, thresholds: Thresholds, units: Units = "um") -> Iterator[tuple[Dent, Assessment]]:

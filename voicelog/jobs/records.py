@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from voicelog.journal.events import By
 from voicelog.meaning.note import SlotValue, Value, plain
+from voicelog.meaning.place import Place
 from voicelog.vocabulary import DAMAGE_SLOTS
 
 
@@ -107,7 +108,7 @@ class Dent:
         return None if found is None else found.value
 
     @property
-    def place(self) -> tuple[str | None, str | None, str | None]:
+    def place(self) -> Place:
         """(panel, end, side): what tells one panel of the car from another."""
         return (self.get("panel"), self.get("end"), self.get("side"))
 

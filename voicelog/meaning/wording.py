@@ -7,6 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from voicelog.meaning.note import Note, Slots, SlotValue, Value
 from voicelog.meaning.numbers import LARGEST, both_ways, in_figures
+from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
 from voicelog.vocabulary import LISTS, NUMBERS
 
@@ -46,6 +47,14 @@ def name_of(value: str, region: Region) -> str:
     if region.american and value in AMERICAN:
         return AMERICAN[value]
     return BRITISH.get(value, value.replace("-", " "))
+
+
+def place_text(place: Place, region: Region) -> str:
+    """A place for the eye: "rear right door", "hood"; the end only where it tells panels apart."""
+    panel, end, side = place
+    if panel is None:
+        return " ".join(part for part in (end, side) if part) or "panel not said"
+    return " ".join(name_of(part, region) for part in (normal(place)[1], side, panel) if part)
 
 
 def slot_name(slot: str) -> str:

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from voicelog.board.words import Place, Wording
+from voicelog.board.words import Wording
 from voicelog.jobs.records import Dent
+from voicelog.meaning.place import Place, normal
 
 _COLUMNS = {"small": (2, 6, 2, 8, 2, 6, 2), "large": (3, 11, 3, 16, 3, 11, 3)}
 """Widths: sill, side panels, rail and pillars, middle, and the same mirrored."""
@@ -117,13 +118,8 @@ def _block(
 
 def _on(slot: Slot, panel: str, counts: dict[Place, int]) -> list[Place]:
     """The places of `panel` with dents that belong in the slot."""
-    return [
-        place
-        for place in counts
-        if place[0] == panel
-        and (slot.side is None or place[2] == slot.side)
-        and (slot.end is None or place[1] == slot.end or panel == "sliding-door")
-    ]
+    there = normal((panel, slot.end, slot.side))
+    return [place for place in counts if normal(place) == there]
 
 
 def _label(slot: Slot, panel: str, wording: Wording) -> str:

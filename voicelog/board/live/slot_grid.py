@@ -8,7 +8,8 @@ from textual.widget import Widget
 
 from voicelog.board.words import EMPTY, MARKED, Wording, label
 from voicelog.jobs.records import Dent, Job
-from voicelog.vocabulary import DAMAGE_SLOTS, PANELS
+from voicelog.meaning.place import missing_place
+from voicelog.vocabulary import DAMAGE_SLOTS
 
 _ALWAYS = ("material", "shape", "depth", "features", "access", "method")
 _IN_LARGE_TYPE = ("panel", "end", "side", "length_mm", "width_mm", "count", "belongs_to")
@@ -40,14 +41,7 @@ def _worth_showing(dent: Dent, slot: str) -> bool:
         return slot not in _IN_LARGE_TYPE or not found.confirmed
     if slot == "take_off":
         return bool(dent.get("access") == "trim-off")
-    return slot in _ALWAYS or slot == "length_mm" or _place_lacks(dent, slot)
-
-
-def _place_lacks(dent: Dent, slot: str) -> bool:
-    panel = PANELS.get(str(dent.get("panel")))
-    if panel is None:
-        return slot == "panel"
-    return (slot == "side" and panel.sides) or (slot == "end" and bool(panel.ends))
+    return slot in _ALWAYS or slot == "length_mm" or slot in missing_place(dent.place)
 
 
 def _cell(dent: Dent, slot: str, wording: Wording) -> Cell:

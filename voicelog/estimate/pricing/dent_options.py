@@ -14,12 +14,11 @@ from math import prod
 from typing import Any
 
 from voicelog.estimate.card.model import Card
-from voicelog.estimate.estimate import Place
-from voicelog.estimate.places import normal
 from voicelog.estimate.pricing.minutes import Assessment, Effort, assess, effort_of
 from voicelog.estimate.pricing.possible_values import OTHER_SLOTS, PLACE_SLOTS, Choices
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
+from voicelog.meaning.place import Place, normal
 
 MOST_COMBINATIONS = 1024
 """Of one dent's open values that are worked through; above, only their bounds are."""

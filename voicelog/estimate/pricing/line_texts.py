@@ -8,16 +8,15 @@ from typing import Any
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.money import MM_PER_INCH, format_number
-from voicelog.estimate.places import normal, place_text
 from voicelog.estimate.pricing.possible_values import Choices
 from voicelog.jobs.records import Dent
-from voicelog.meaning.wording import name_of
+from voicelog.meaning.wording import name_of, place_text
 from voicelog.vocabulary import LISTS
 
 
 def dent_text(dent: Dent, choices: Choices, card: Card) -> str:
     """A dent with all it may be: "Dent 2: roof, 15 or 50 mm, crease, deep"."""
-    place = place_text(normal(dent.place), card.words)
+    place = place_text(dent.place, card.words)
     parts = [place, _size(dent, choices, card)]
     for slot in ("shape", "depth", "material", "features", "access", "method"):
         parts.append(either([value_text(slot, value, card) for value in _said(choices.of(dent, slot))]))

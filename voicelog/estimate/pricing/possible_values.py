@@ -8,10 +8,9 @@ from decimal import Decimal
 from itertools import product
 from typing import Any
 
-from voicelog.estimate.estimate import Place
-from voicelog.estimate.places import closure, complete, could_be, most_exact, normal
 from voicelog.jobs.records import Dent, Job, Reading
 from voicelog.meaning.note import Value
+from voicelog.meaning.place import Place, closure, complete, could_be, may_be_one, most_exact, normal
 
 PLACE_SLOTS = ("panel", "end", "side")
 OTHER_SLOTS = (
@@ -135,6 +134,4 @@ def _mean(every: Sequence[Sequence[Decimal]], pick: Callable[[Sequence[Decimal]]
 
 
 def _fits(reading: Reading, place: Place) -> bool:
-    if reading.panel is None:
-        return True
-    return could_be(normal((reading.panel, reading.end, reading.side)), place)
+    return reading.panel is None or may_be_one((reading.panel, reading.end, reading.side), place)

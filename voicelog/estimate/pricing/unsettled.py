@@ -7,13 +7,14 @@ from decimal import Decimal
 from typing import Any
 
 from voicelog.estimate.card.model import Card
-from voicelog.estimate.estimate import ZERO, Place, Unsettled
-from voicelog.estimate.places import complete, normal, place_text
+from voicelog.estimate.estimate import ZERO, Unsettled
 from voicelog.estimate.pricing.dent_options import DentOptions, Option, Options
 from voicelog.estimate.pricing.scenario import panels_of, parts_of, sums
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
+from voicelog.meaning.place import Place, complete
 from voicelog.meaning.region import Region
+from voicelog.meaning.wording import place_text
 
 
 def unsettled_of(
@@ -53,7 +54,7 @@ def _of_dent(dent: Dent, found: DentOptions, options: Options, job: _AsSaid) -> 
     for slot, values in found.open_slots.items():
         yield Unsettled(dent.number, slot, values, job.difference(dent, options, slot, values))
     spots = options.choices.spots(dent)
-    if len(spots) > 1 and not complete(normal(dent.place)):
+    if len(spots) > 1 and not complete(dent.place):
         difference = job.difference(dent, options, "spot", spots)
         if difference:
             yield Unsettled(dent.number, "place", tuple(_names(spots, options.card.words)), difference)

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from voicelog.jobs.records import Dent
-from voicelog.papers.car_drawing.shapes import BARE_SHAPES, HEIGHT, PANEL_SHAPES, WIDTH, Box, Points, Shape
+from voicelog.meaning.place import normal
+from voicelog.papers.car_drawing.shapes import BARE_SHAPES, HEIGHT, PANEL_SHAPES, WIDTH, Box, Points
 from voicelog.papers.content.wording import Words
-from voicelog.vocabulary import PANELS
 
 CAPTION: Final = (
     "Seen from above with the sides opened out. Numbers as in the list; marks show the panel, not the spot."
@@ -98,18 +98,11 @@ def _choose_panels(dents: Sequence[Dent]) -> list[str]:
 
 
 def _find(dent: Dent, chosen: Sequence[str]) -> int | None:
-    panel, end, side = dent.place
-    known = PANELS.get(panel or "")
-    if known is None:
-        return None
+    place = normal(dent.place)
     for index, shape in enumerate(PANEL_SHAPES):
-        if chosen[index] == panel and _fits(shape, known.ends, end, known.sides, side):
+        if normal((chosen[index], shape.end, shape.side)) == place:
             return index
     return None
-
-
-def _fits(shape: Shape, ends: Sequence[str], end: str | None, sides: bool, side: str | None) -> bool:
-    return (not ends or shape.end == end) and (not sides or shape.side == side)
 
 
 def _several(dent: Dent) -> bool:

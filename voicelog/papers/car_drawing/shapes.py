@@ -17,8 +17,6 @@ HEIGHT: Final = 470.0
 Points = tuple[tuple[float, float], ...]
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom."""
-Place = tuple[str | None, str | None, str | None]
-"""(panel, end, side); None where the panel needs no telling apart."""
 
 
 @dataclass(frozen=True)

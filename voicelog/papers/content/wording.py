@@ -12,10 +12,11 @@ from babel.dates import format_date, format_time
 
 from voicelog.estimate.money import MM_PER_INCH, format_length, format_money, format_number
 from voicelog.meaning.note import Value
-from voicelog.meaning.wording import name_of, slot_name
+from voicelog.meaning.place import Place
+from voicelog.meaning.wording import name_of, place_text, slot_name
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.text import isolated
-from voicelog.vocabulary import LISTS, PANELS
+from voicelog.vocabulary import LISTS
 
 LENGTHS: Final = frozenset({"length_mm", "width_mm", "tab_mm"})
 THICKNESSES: Final = frozenset({"paint_um", "reference_um"})
@@ -45,14 +46,9 @@ class Words:
         """The name of a slot: "length"."""
         return slot_name(slot)
 
-    def place(self, place: tuple[str | None, str | None, str | None]) -> str:
+    def place(self, place: Place) -> str:
         """A place on the car: "rear right door"; the end only where it tells panels apart."""
-        panel, end, side = place
-        if panel is None:
-            return " ".join(part for part in (end, side) if part) or "no panel said"
-        known = PANELS.get(panel)
-        told = (end if known is None or known.ends else None, side)
-        return " ".join([*(part for part in told if part), self.name(panel)])
+        return place_text(place, self.letterhead.region)
 
     def value(self, slot: str, value: Value | None) -> str:
         """One value of a slot; empty for None."""
