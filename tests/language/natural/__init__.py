@@ -1,0 +1,1 @@
+"""Natural talk of technicians, and the figures of what becomes of it."""
