@@ -134,6 +134,17 @@ def test_the_figures_do_not_fall(file: str, counts: Counter[str]) -> None:
     assert counts["lost"] <= MOST_LOST[file], counts
 
 
+def test_every_fair_reading_is_right_and_wrong_with_a_slot_that_nobody_said(sayings: list[Saying]) -> None:
+    for saying in sayings:
+        for kind, slots in saying.readings:
+            decision = "accepted" if slots else "kept" if saying.keep else "rejected"
+            taken = {"decision": decision, "kind": kind, "slots": slots, "kept": list(saying.keep)}
+            if decision != "rejected":
+                assert score(Played(saying, taken)).category == "right", saying.say
+            extra = {**taken, "decision": "accepted", "slots": {**slots, "restore": 99}}
+            assert score(Played(saying, extra)).category == "wrong", saying.say
+
+
 # The scorer itself, on outcomes written by hand.
 
 DOOR: Slots = {"panel": "door", "side": "left", "length_mm": 30}
