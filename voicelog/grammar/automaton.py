@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from voicelog.grammar.errors import GrammarError
 from voicelog.grammar.match import walker
-from voicelog.grammar.network import Network
+from voicelog.grammar.network import ANY, Arc, Network
 
 HUB_WORDS = 12
 """A hub can begin at least this many words."""
@@ -30,12 +30,19 @@ LOST = 1e-9
 class Automaton:
     """States 0 to `len(arcs) - 1`, 0 is the start; `arcs[state][(word, to)]` is a chance.
 
-    The word "" stands for a way that says nothing.  An end can be reached from every state.
+    The word "" stands for a way that says nothing, "…" for any word (left out of FSG texts, whose
+    search knows its own words only).  An end can be reached from every state.
     """
 
     arcs: list[dict[tuple[str, int], float]]
     final: dict[int, float]
     """Chance to end in a state."""
+    tags: dict[tuple[int, int], str] = field(default_factory=dict)
+    """By state and the state after it: the tag of a way that says nothing, for `Limits.passed`.
+
+    A search that carries along what it returns keeps the language exact; one that does not
+    (Sphinx FSG has no such thing) knows a wider one.
+    """
 
     @cached_property
     def _body(self) -> str:
@@ -45,6 +52,7 @@ class Automaton:
             _transition(state, to, chance, word)
             for state, arcs in enumerate(self.arcs)
             for (word, to), chance in arcs.items()
+            if word != ANY
         ]
         lines += [_transition(state, last, chance) for state, chance in self.final.items()]
         return "".join(lines)
@@ -69,6 +77,8 @@ class Automaton:
         for state, matched in order:
             ways = []
             for (word, to), chance in self.arcs[state].items():
+                if word == ANY:
+                    continue
                 following = matched
                 if word and is_content(word):
                     if matched == len(content) or word != content[matched]:
@@ -127,7 +137,7 @@ def _alive(out: list[list[tuple[int, float, str]]], last: int) -> set[int]:
 def reduce(network: Network) -> Automaton:
     """Join the states of a network that search need not tell apart."""
     subsets = _Subsets(network)
-    return _merged(Automaton(subsets.arcs, subsets.final), subsets.count)
+    return _told_apart(_merged(Automaton(subsets.arcs, subsets.final), subsets.count))
 
 
 def _hubs(network: Network) -> frozenset[int]:
@@ -142,6 +152,31 @@ def _hubs(network: Network) -> frozenset[int]:
         for state, bits in enumerate(guide.first)
         if ways[state] >= HUB_WAYS and (bits & ~guide.end_bit).bit_count() >= HUB_WORDS
     )
+
+
+def _symbol(arc: Arc) -> str | None:
+    """What tells an arc from others: its word, or the tag in braces that limits what can be said after it."""
+    if arc.mark is not None and arc.mark.kind == "limit":
+        return f"{{{arc.mark.text}}}"
+    return arc.word
+
+
+def _told_apart(found: Automaton) -> Automaton:
+    """The same with the tags taken out of the words: an arc that carries one says nothing."""
+    tags: dict[tuple[int, int], str] = {}
+    arcs: list[dict[tuple[str, int], float]] = []
+    for state, outgoing in enumerate(found.arcs):
+        out: dict[tuple[str, int], float] = {}
+        for (word, to), chance in outgoing.items():
+            tagged = word.startswith("{")
+            key = ("" if tagged else word, to)
+            if tagged and key not in out:
+                tags[state, to] = word[1:-1]
+            elif not word and tags.pop((state, to), None) is not None:
+                pass  # Two ways, of which one is free: the way is free.
+            out[key] = out.get(key, 0.0) + chance
+        arcs.append(out)
+    return Automaton(arcs, found.final, tags)
 
 
 class _Subsets:
@@ -166,8 +201,9 @@ class _Subsets:
         by_word: dict[str, dict[int, float]] = {}
         for state, chance in inside.items():
             for arc in self.network.arcs[state]:
-                if arc.word is not None:
-                    group = by_word.setdefault(arc.word, {})
+                symbol = _symbol(arc)
+                if symbol is not None:
+                    group = by_word.setdefault(symbol, {})
                     group[arc.to] = group.get(arc.to, 0.0) + chance * math.exp(arc.logprob)
         out = {(word, self._target(group)): sum(group.values()) for word, group in by_word.items()}
         for hub, chance in outside.items():
@@ -202,7 +238,7 @@ class _Subsets:
         at = state
         while at not in self._same:
             arcs = self.network.arcs[at]
-            if len(arcs) != 1 or arcs[0].word is not None or arcs[0].logprob < 0 or at in self.hubs:
+            if len(arcs) != 1 or _symbol(arcs[0]) is not None or arcs[0].logprob < 0 or at in self.hubs:
                 break
             if arcs[0].to in self.hubs:
                 at = self._into_hub.setdefault(arcs[0].to, at)
@@ -221,7 +257,7 @@ class _Subsets:
         for at, chance in inside.items():
             done.add(at)
             for arc in self.network.arcs[at]:
-                if arc.word is not None or arc.to in done:
+                if _symbol(arc) is not None or arc.to in done:
                     continue
                 following = chance * math.exp(arc.logprob) if arc.logprob else chance
                 if arc.to in self.hubs:
@@ -242,7 +278,7 @@ class _Subsets:
             while stack:
                 state, rest = stack[-1]
                 for arc in rest:
-                    if arc.word is None and arc.to not in seen and arc.to not in self.hubs:
+                    if _symbol(arc) is None and arc.to not in seen and arc.to not in self.hubs:
                         seen.add(arc.to)
                         stack.append((arc.to, iter(self.network.arcs[arc.to])))
                         break

@@ -11,12 +11,17 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from voicelog.grammar.network import Arc, Mark, Network
+from voicelog.grammar.network import ANY, Arc, Mark, Network
+from voicelog.grammar.once import NOTHING, Held, may_end
 
 MOST_PATHS = 400
 """Ways through the network that are tried for the parses of one sentence."""
 MOST_WAYS = 64
 """Ways from one state to one word that are kept."""
+WORTH = 30.0
+"""Where any word can stand, ways into a word that are so much less likely than the best are given up."""
+MOST_PLACES = 300
+"""Where any word can stand, this many places after a word are gone on from."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +89,8 @@ class _Way:
     to: int
     logprob: float
     marks: tuple[Mark, ...]
+    limits: tuple[str, ...] = ()
+    """Tags on the way that say what can be said once."""
 
 
 class Walker:
@@ -92,7 +99,8 @@ class Walker:
     def __init__(self, network: Network) -> None:
         self.network = network
         names = sorted(network.words())
-        self.bit = {word: 1 << place for place, word in enumerate(names)}
+        self.bit = {word: 1 << place for place, word in enumerate([*names, ANY])}
+        self.any = self.bit[ANY]
         self.names = names
         self.first = self._first_words()
         self._ways: dict[tuple[int, str | None], list[_Way]] = {}
@@ -126,13 +134,15 @@ class Walker:
 
     def ways(self, state: int, word: str | None) -> list[_Way]:
         """Ways from `state` over `word`; for None, ways to the end of the sentence."""
+        if word is not None and word not in self.bit:
+            word = ANY
         key = (state, word)
         if key not in self._ways:
             self._ways[key] = self._find(state, word)
         return self._ways[key]
 
     def _find(self, state: int, word: str | None) -> list[_Way]:
-        want = self.end_bit if word is None else self.bit.get(word, 0)
+        want = self.end_bit if word is None else self.bit[word] | self.any
         found: list[_Way] = []
         if not want & self.first[state]:
             return found
@@ -154,11 +164,11 @@ class Walker:
             following = marks if arc.mark is None else (*marks, arc.mark)
             likely = logprob + arc.logprob
             if arc.word is not None:
-                if arc.word == word:
-                    found.append(_Way(arc.to, likely, following))
+                if arc.word == word or (arc.word == ANY and word is not None):
+                    found.append(_way(arc.to, likely, following))
             elif self.first[arc.to] & want and arc.to not in passed:
                 if word is None and arc.to == self.network.end:
-                    found.append(_Way(arc.to, likely, following))
+                    found.append(_way(arc.to, likely, following))
                 passed.add(arc.to)
                 stack.append((arc.to, likely, following, iter(arcs[arc.to])))
         return found
@@ -169,6 +179,10 @@ class Walker:
         for state in states:
             bits |= self.first[state]
         return tuple(word for word in self.names if bits & self.bit[word])
+
+
+def _way(to: int, logprob: float, marks: tuple[Mark, ...]) -> _Way:
+    return _Way(to, logprob, marks, tuple(mark.text for mark in marks if mark.kind == "limit"))
 
 
 def _deepest_first(following: list[list[int]]) -> list[int]:
@@ -202,37 +216,68 @@ def walker(network: Network) -> Walker:
 
 @dataclass
 class _Place:
-    """A state reached after some words: the best way to it, and every way into it."""
+    """A state reached after some words, with what is held there: the best way to it, and every way into it."""
 
     best: float
-    into: list[tuple[int, _Way]] = field(default_factory=list)
+    into: list[tuple[_At, _Way]] = field(default_factory=list)
 
 
-def _forward(network: Network, words: list[str]) -> list[dict[int, _Place]]:
+_At = tuple[int, Held]
+_Column = dict[_At, _Place]
+
+
+def _forward(network: Network, words: list[str]) -> list[_Column]:
     guide = walker(network)
-    columns: list[dict[int, _Place]] = [{network.start: _Place(0.0)}]
+    wide = bool(guide.first[network.start] & guide.any) or any(bits & guide.any for bits in guide.first)
+    columns: list[_Column] = [{(network.start, NOTHING): _Place(0.0)}]
     steps: list[str | None] = [*words, None]
     for word in steps:
-        column: dict[int, _Place] = {}
-        for state, place in columns[-1].items():
-            for way in guide.ways(state, word):
+        column: _Column = {}
+        for at, place in columns[-1].items():
+            for way in guide.ways(at[0], word):
+                held = _held(network, at[1], way, word is None)
+                if held is None:
+                    continue
                 score = place.best + way.logprob
-                reached = column.setdefault(way.to, _Place(score))
+                reached = column.setdefault((way.to, held), _Place(score))
                 reached.best = max(reached.best, score)
-                reached.into.append((state, way))
-        columns.append(column)
+                reached.into.append((at, way))
+        columns.append(_worthy(column) if wide else column)
         if not column:
             break
     return columns
 
 
+def _held(network: Network, held: Held, way: _Way, ends: bool) -> Held | None:
+    """What is held at the end of a way; None where it says again what can be said once."""
+    for tag in way.limits:
+        following = network.limits.passed(held, tag)
+        if following is None:
+            return None
+        held = following
+    if ends:
+        return NOTHING if may_end(held) else None
+    return held
+
+
+def _worthy(column: _Column) -> _Column:
+    """The places worth going on from: where any word can stand, there are very many."""
+    if not column:
+        return column
+    least = max(place.best for place in column.values()) - WORTH
+    found = [item for item in column.items() if item[1].best >= least]
+    if len(found) > MOST_PLACES:
+        found = heapq.nlargest(MOST_PLACES, found, key=lambda item: item[1].best)
+    return dict(found)
+
+
 def match(network: Network, words: list[str], limit: int) -> list[Parse]:
     """See `Network.match`."""
     columns = _forward(network, words)
-    if len(columns) != len(words) + 2 or network.end not in columns[-1]:
+    if len(columns) != len(words) + 2 or (network.end, NOTHING) not in columns[-1]:
         return []
     found: dict[Node, Parse] = {}
-    for logprob, marks in itertools.islice(_paths(columns, network.end), MOST_PATHS):
+    for logprob, marks in itertools.islice(_paths(columns, (network.end, NOTHING)), MOST_PATHS):
         parse = read_marks(marks, logprob)
         found.setdefault(parse.root, parse)
         if len(found) >= limit:
@@ -243,20 +288,20 @@ def match(network: Network, words: list[str], limit: int) -> list[Parse]:
 _Trail = tuple[tuple[Mark, ...], "_Trail"] | None
 
 
-def _paths(columns: list[dict[int, _Place]], end: int) -> Iterator[tuple[float, list[tuple[Mark, ...]]]]:
+def _paths(columns: list[_Column], end: _At) -> Iterator[tuple[float, list[tuple[Mark, ...]]]]:
     """Whole ways, best first, each as its log probability and the marks before every word."""
     count = itertools.count()
     # Of ways that are equally likely, the one nearest to its beginning goes on, or a sentence with very
     # many equal readings would have all of them half-read before the first is found.
-    heap: list[tuple[float, int, int, int, float, _Trail]] = []
+    heap: list[tuple[float, int, int, _At, float, _Trail]] = []
 
-    def wait(column: int, state: int, after: float, trail: _Trail) -> None:
-        cost = round(-columns[column][state].best - after, 9)
-        heapq.heappush(heap, (cost, column, next(count), state, after, trail))
+    def wait(column: int, at: _At, after: float, trail: _Trail) -> None:
+        cost = round(-columns[column][at].best - after, 9)
+        heapq.heappush(heap, (cost, column, next(count), at, after, trail))
 
     wait(len(columns) - 1, end, 0.0, None)
     while heap:
-        cost, column, _, state, after, trail = heapq.heappop(heap)
+        cost, column, _, at, after, trail = heapq.heappop(heap)
         if column == 0:
             marks = []
             while trail is not None:
@@ -264,7 +309,7 @@ def _paths(columns: list[dict[int, _Place]], end: int) -> Iterator[tuple[float, 
                 trail = trail[1]
             yield -cost, marks
             continue
-        for before, way in columns[column][state].into:
+        for before, way in columns[column][at].into:
             wait(column - 1, before, after + way.logprob, (way.marks, trail))
 
 
@@ -300,7 +345,7 @@ def read_marks(marks_before: list[tuple[Mark, ...]], logprob: float) -> Parse:
                 tags = [Tag(text, start, index) for text in mark.tags]
                 stack[-1].tags += tags
                 completed += tags
-            else:
+            elif mark.kind == "branch":
                 used.append(mark.text)
     return Parse(stack[0].children[0], logprob, tuple(used), tuple(completed))
 
@@ -321,4 +366,4 @@ def stop(network: Network, words: list[str]) -> Stop | None:
         return None
     reached = len(columns) - 2
     index = min(reached, len(words))
-    return Stop(index, walker(network).next_words(set(columns[index])))
+    return Stop(index, walker(network).next_words({state for state, _ in columns[index]}))

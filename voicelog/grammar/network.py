@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.grammar.errors import GrammarError, too_deep
 from voicelog.grammar.load import Grammar
+from voicelog.grammar.once import Limits, is_limit
 from voicelog.grammar.tree import NULL, Branch, Choice, Expansion, Ref, Repeat, Tagged, Void, Word
 from voicelog.grammar.tree import Sequence as SequencePart
 
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Mark:
-    """What passing an arc means for the parse: "enter", "exit", "open", "tag" or "branch"."""
+    """What passing an arc means: "enter", "exit", "open", "tag", "branch", or "limit" (see `once`)."""
 
     kind: str
     text: str = ""
@@ -48,6 +49,10 @@ CONTINUE = 0.5
 """Chance of one more round of a repeat, and of taking an optional part, where nothing else is said."""
 
 
+ANY = "…"
+"""In place of a word: any word at all (a rule that says it stands for free words)."""
+
+
 MOST_STATES = 500_000
 """A network with more is refused: rules that name each other again and again can multiply without end."""
 
@@ -61,12 +66,15 @@ class Network:
     end: int
     labels: tuple[str, ...] = ()
     """Labels of every alternative, as "file:line: text"."""
+    limits: Limits = field(default_factory=Limits)
+    """What can be said once in a note."""
     memo: dict[str, object] = field(default_factory=dict, repr=False)
 
     @cached_property
     def vocabulary(self) -> frozenset[str]:
         """Every word of the network."""
-        return frozenset(arc.word for arcs in self.arcs for arc in arcs if arc.word is not None)
+        said = (arc.word for arcs in self.arcs for arc in arcs if arc.word is not None)
+        return frozenset(said) - {ANY}
 
     def words(self) -> frozenset[str]:
         """Every word of the network."""
@@ -146,7 +154,7 @@ class Network:
             found[" ".join(self.sample(rng).words)] = None
         for word in sorted(self.words()):
             found[word] = None
-        return [phrase for phrase in found if phrase][:limit]
+        return [phrase for phrase in found if phrase and ANY not in phrase.split()][:limit]
 
 
 class _Builder:
@@ -156,6 +164,7 @@ class _Builder:
         self.grammar = grammar
         self.arcs: list[list[Arc]] = []
         self.labels: dict[str, None] = {}
+        self.limits = Limits()
         self._open: dict[str, tuple[int, int]] = {}
 
     def state(self) -> int:
@@ -190,10 +199,20 @@ class _Builder:
             case Repeat():
                 self._repeat(part, at, to, tail)
             case Tagged(inner, tags):
+                at = self._limited(at, [tag for tag in tags if is_limit(tag)])
                 first, last = self.state(), self.state()
                 self.arc(at, first, mark=Mark("open"))
                 self.add(inner, first, last, frozenset())
-                self.arc(last, to, mark=Mark("tag", tags=tags))
+                self.arc(last, to, mark=Mark("tag", tags=tuple(tag for tag in tags if not is_limit(tag))))
+
+    def _limited(self, at: int, tags: list[str]) -> int:
+        """The state after the tags that are for the network itself: they count before what they stand on."""
+        for tag in tags:
+            self.limits.add(tag)
+            after = self.state()
+            self.arc(at, after, mark=Mark("limit", tag))
+            at = after
+        return at
 
     def _sequence(self, parts: tuple[Expansion, ...], at: int, to: int, tail: frozenset[str]) -> None:
         parts = tuple(part for part in parts if part != NULL)
@@ -259,7 +278,8 @@ def build_network(grammar: Grammar, rules: Iterable[str]) -> Network:
             raise too_deep(grammar.rules[name].file) from None
     arcs = _living(builder.arcs, start, end)
     used = {arc.mark.text for outgoing in arcs for arc in outgoing if arc.mark and arc.mark.kind == "branch"}
-    return Network(arcs, start, end, tuple(label for label in builder.labels if label in used))
+    labels = tuple(label for label in builder.labels if label in used)
+    return Network(arcs, start, end, labels, builder.limits)
 
 
 def _living(arcs: list[list[Arc]], start: int, end: int) -> list[list[Arc]]:

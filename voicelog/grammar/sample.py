@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 import random
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from voicelog.grammar.errors import GrammarError
 from voicelog.grammar.match import Parse, Tag, read_marks
 from voicelog.grammar.network import Arc, Mark, Network
+from voicelog.grammar.once import NOTHING, Held, may_end
 
 
 @dataclass(frozen=True)
@@ -62,27 +63,49 @@ def _made(arcs: list[Arc]) -> Sample:
     return Sample(tuple(words), read_marks([tuple(group) for group in marks], logprob))
 
 
+_Order = Callable[[list[Arc]], list[Arc]]
+"""The ways from a state in the order in which they are tried."""
+
+
 def _walk(
-    network: Network, at: int, pick: Callable[[list[Arc]], Arc], longest: int, away: list[float]
-) -> list[Arc]:
+    network: Network, at: int, held: Held, order: _Order, longest: int, away: list[float]
+) -> list[Arc] | None:
+    """A way to the end; one that says again what can be said once is gone back from.  None if there is none."""
     arcs: list[Arc] = []
-    said = 0
-    passed = {at: 0}
-    while at != network.end:
-        open_ways = network.arcs[at]
+    stack: list[tuple[int, Held, Iterator[Arc], int]] = []
+    passed: set[tuple[int, Held, int]] = set()
+
+    def enter(state: int, held: Held) -> None:
+        said = sum(arc.word is not None for arc in arcs)
+        passed.add((state, held, said))
+        ways = network.arcs[state]
         # A sentence that has grown long takes the shortest way out.
-        arc = min(open_ways, key=lambda way: away[way.to]) if said >= longest else pick(open_ways)
-        arcs.append(arc)
-        at = arc.to
-        if arc.word is not None:
-            said += 1
-            passed.clear()
-        if at in passed:
-            # Going round without a word says nothing: the round is forgotten.
-            arcs = arcs[: passed[at]]
-            passed = {state: place for state, place in passed.items() if place <= len(arcs)}
-        passed[at] = len(arcs)
-    return arcs
+        ways = sorted(ways, key=lambda way: away[way.to]) if said >= longest else order(ways)
+        stack.append((state, held, iter(ways), said))
+
+    enter(at, held)
+    while stack:
+        state, held, rest, said = stack[-1]
+        if state == network.end and may_end(held):
+            return arcs
+        for arc in rest:
+            following = _after(network, held, arc)
+            # Going round without a word says nothing.
+            if following is not None and (arc.to, following, said + (arc.word is not None)) not in passed:
+                arcs.append(arc)
+                enter(arc.to, following)
+                break
+        else:
+            stack.pop()
+            if arcs:
+                arcs.pop()
+    return None
+
+
+def _after(network: Network, held: Held, arc: Arc) -> Held | None:
+    if arc.mark is not None and arc.mark.kind == "limit":
+        return network.limits.passed(held, arc.mark.text)
+    return held
 
 
 def sample(network: Network, rng: random.Random, longest: int, uniform: bool) -> Sample:
@@ -91,36 +114,63 @@ def sample(network: Network, rng: random.Random, longest: int, uniform: bool) ->
     if away[network.start] == math.inf:
         raise GrammarError("no sentence can be said", todo="look for <VOID> and weights of zero")
 
-    def pick(ways: list[Arc]) -> Arc:
-        return rng.choice(ways) if uniform else rng.choices(ways, [math.exp(way.logprob) for way in ways])[0]
+    def order(ways: list[Arc]) -> list[Arc]:
+        if len(ways) < 2:
+            return ways
+        # Drawing without putting back: the greatest of r ** (1 / weight) first (Efraimidis, Spirakis 2006).
+        weight = {id(way): 1.0 if uniform else math.exp(way.logprob) for way in ways}
+        return sorted(ways, key=lambda way: rng.random() ** (1 / weight[id(way)]), reverse=True)
 
-    return _made(_walk(network, network.start, pick, longest, away))
+    made = _walk(network, network.start, NOTHING, order, longest, away)
+    if made is None:
+        raise GrammarError("no sentence can be said", todo="look for what has to be said twice and cannot")
+    return _made(made)
 
 
 def cover(network: Network) -> list[Sample]:
     """See `Network.cover`: the shortest sentence through each arc that no earlier one took."""
     away = _distances(network)
-    come: dict[int, tuple[int, Arc] | None] = {network.start: None}
-    waiting = deque([network.start])
-    while waiting:
-        state = waiting.popleft()
-        for arc in network.arcs[state]:
-            if arc.to not in come:
-                come[arc.to] = (state, arc)
-                waiting.append(arc.to)
+    come = _ways_in(network)
     taken: set[int] = set()
     found: list[Sample] = []
     for state, arcs in enumerate(network.arcs):
         for arc in arcs:
-            if id(arc) in taken:
+            if id(arc) in taken or state not in come:
                 continue
-            before: list[Arc] = []
-            at = state
-            while (step := come[at]) is not None:
-                at = step[0]
-                before.append(step[1])
-            after = _walk(network, arc.to, lambda ways: ways[0], 0, away)
-            way = [*reversed(before), arc, *after]
+            before, held = come[state]
+            following = _after(network, held, arc)
+            if following is None:
+                continue
+            after = _walk(network, arc.to, following, lambda ways: ways, 0, away)
+            if after is None:
+                continue
+            way = [*_arcs_of(before), arc, *after]
             taken.update(id(passed) for passed in way)
             found.append(_made(way))
     return found
+
+
+_Trail = tuple["_Trail", Arc] | None
+
+
+def _ways_in(network: Network) -> dict[int, tuple[_Trail, Held]]:
+    """The shortest way from the start to every state, with what is held after it."""
+    found: dict[int, tuple[_Trail, Held]] = {network.start: (None, NOTHING)}
+    waiting = deque([network.start])
+    while waiting:
+        state = waiting.popleft()
+        trail, held = found[state]
+        for arc in network.arcs[state]:
+            following = _after(network, held, arc)
+            if arc.to not in found and following is not None:
+                found[arc.to] = ((trail, arc), following)
+                waiting.append(arc.to)
+    return found
+
+
+def _arcs_of(trail: _Trail) -> list[Arc]:
+    arcs: list[Arc] = []
+    while trail is not None:
+        trail, arc = trail
+        arcs.append(arc)
+    return arcs[::-1]
