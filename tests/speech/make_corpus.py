@@ -13,6 +13,7 @@ from pathlib import Path
 import soundfile
 
 from tests.speech.noise import RATE
+from tests.speech.sets import lines
 from tests.speech.voices import say
 
 HERE = Path(__file__).parent
@@ -37,18 +38,6 @@ def speakers(split: str, place: int) -> list[str]:
     return chosen
 
 
-def sentences(path: Path) -> dict[str, list[str]]:
-    """The sentences of each part."""
-    parts: dict[str, list[str]] = {"tuning": [], "held": []}
-    part = "tuning"
-    for line in path.read_text(encoding="utf-8").splitlines():
-        if line == "[held]":
-            part = "held"
-        elif line and not line.startswith("#"):
-            parts[part].append(line)
-    return parts
-
-
 def main() -> None:
     """Make every recording and the manifest."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -56,8 +45,8 @@ def main() -> None:
     given = parser.parse_args()
     given.folder.mkdir(exist_ok=True)
     items = []
-    for split, lines in sentences(HERE / "sentences.txt").items():
-        for place, line in enumerate(lines):
+    for split, texts in lines("sentences.txt").items():
+        for place, line in enumerate(texts):
             for speaker in speakers(split, place):
                 name = f"{split}_{place:02}_{speaker.partition(':')[2]}.flac"
                 if not (given.folder / name).exists():

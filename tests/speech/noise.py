@@ -83,6 +83,53 @@ def breath(seconds: float, seed: int) -> Samples:
     return _scaled(_coloured(rng, len(time), 1.2) * swell + 1e-4 * rng.standard_normal(len(time)))
 
 
+def slams(seconds: float, seed: int) -> Samples:
+    """Car doors: a thump of 40 to 120 Hz, the rattle of the lock, a second blow when it falls open."""
+    rng = np.random.default_rng(seed)
+    total = np.zeros(int(seconds * RATE))
+    time = np.arange(int(0.5 * RATE)) / RATE
+    for start in np.cumsum(rng.exponential(2.0, int(seconds))):
+        thump = np.sin(2 * np.pi * rng.uniform(40, 120) * time) * np.exp(-time * 12)
+        rattle = _coloured(rng, len(time), 0.5) * np.exp(-time * rng.uniform(20, 50))
+        for later in (0.0, rng.uniform(0.08, 0.3)):
+            first = int((start + later) * RATE)
+            if first + len(time) < len(total):
+                total[first : first + len(time)] += rng.uniform(0.3, 1) * (thump + rattle)
+    return _scaled(total + 0.001 * rng.standard_normal(len(total)))
+
+
+def music(seconds: float, seed: int) -> Samples:
+    """A band of tones: a melody with vibrato and harmonics, chords below it, a beat."""
+    rng = np.random.default_rng(seed)
+    beat = 0.25
+    time = np.arange(int(beat * RATE)) / RATE
+    total, note = [], 0
+    for place in range(int(seconds / beat) + 1):
+        note = int(np.clip(note + rng.integers(-4, 5), -12, 12))
+        held = 1 + 0.006 * np.sin(2 * np.pi * 5.5 * (time + place * beat))
+        tone = _tone(440 * 2 ** (note / 12) * held, time, 8) * np.exp(-time * 2)
+        chord = sum(_tone(110 * 2 ** (step / 12), time, 5) for step in (0, 4, 7)) / 3
+        drum = rng.standard_normal(len(time)) * np.exp(-time * 60) * (place % 2)
+        total.append(tone + 0.6 * np.asarray(chord) + 0.5 * drum)
+    return _scaled(np.concatenate(total)[: int(seconds * RATE)])
+
+
+def tones(seconds: float, seed: int) -> Samples:
+    """Signals: tones and two-tone rings of half a second, with pauses, as telephones and machines give."""
+    rng = np.random.default_rng(seed)
+    time = np.arange(RATE // 2) / RATE
+    total: list[Wave] = []
+    while sum(map(len, total)) < seconds * RATE:
+        low, high = rng.uniform(300, 900), rng.uniform(900, 2500)
+        total += [np.sin(2 * np.pi * low * time) + rng.integers(0, 2) * np.sin(2 * np.pi * high * time)]
+        total += [np.zeros(int(rng.uniform(0.1, 1.0) * RATE))]
+    return _scaled(np.concatenate(total)[: int(seconds * RATE)])
+
+
+def _tone(hertz: Wave | float, time: Wave, harmonics: int) -> Wave:
+    return np.asarray(sum(np.sin(2 * np.pi * hertz * k * time) / k for k in range(1, harmonics + 1)))
+
+
 def babble(voices: list[Samples], seconds: float, seed: int) -> Samples:
     """Talk of many: six stretches of recordings at once."""
     rng = np.random.default_rng(seed)
@@ -98,5 +145,8 @@ def _scaled(wave: Wave) -> Samples:
     return (wave / max(1e-9, float(np.abs(wave).max())) * 16_000).astype(np.int16)
 
 
-MADE = {"pink": pink, "compressor": compressor, "impacts": impacts, "breath": breath}
+MADE = {
+    "pink": pink, "compressor": compressor, "impacts": impacts, "breath": breath,
+    "slams": slams, "music": music, "tones": tones,
+}  # fmt: skip
 """Noises that need no recording, by name."""

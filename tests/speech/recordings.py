@@ -4,7 +4,8 @@ A manifest is a JSON file, either
 
 * `{"a.flac": {"slot": "words"}, ...}`: slots named after rules of the grammar, or
 * `{"grammar": ..., "lexicon": ..., "recordings": [{"file": ..., "words": ..., "voice": ..., "split": ...}]}`
-  with paths from the manifest's folder; empty words mark sound that is not for us.
+  with paths from the manifest's folder; empty words mark sound that is not for us.  In place of "words",
+  "said" lists the utterances of a longer recording: `{"words": ..., "start_s": ..., "end_s": ...}`.
 """
 
 from __future__ import annotations
@@ -24,6 +25,15 @@ SOUNDS = (".wav", ".flac", ".ogg", ".raw")
 
 
 @dataclass(frozen=True)
+class Said:
+    """One utterance of a recording of many."""
+
+    words: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
 class Recording:
     """One recording and what was said; neither words nor slots for sound that is not for us."""
 
@@ -32,6 +42,8 @@ class Recording:
     slots: dict[str, str] | None = None
     voice: str = "people"
     split: str = ""
+    said: tuple[Said, ...] | None = None
+    """None for a recording of one utterance."""
 
     @property
     def for_us(self) -> bool:
@@ -67,6 +79,7 @@ def read_corpus(folder: Path, manifest: Path | None = None) -> Corpus:
             item.get("slots"),
             item.get("voice", "people"),
             item.get("split", ""),
+            tuple(Said(**said) for said in item["said"]) if "said" in item else None,
         )
         for item in data["recordings"]
     ]

@@ -1,29 +1,22 @@
-"""The benchmark's arithmetic on rows made by hand, and a short run for real."""
+"""The benchmark's arithmetic on rows made by hand, and short runs with the real engine."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from tests.speech.benchmark import (
-    Row,
-    calibration_table,
-    is_right,
-    measure,
-    report,
-    slot_counts,
-    slots_of,
-)
 from tests.speech.confusions import confusions
+from tests.speech.hearing import Judge, SimulatedTime, at_once, slots_of, whole_way
 from tests.speech.noise import impacts
-from tests.speech.recordings import Corpus, Recording, pieces, read_corpus, read_sound
-from tests.speech.understood import GRAMMAR, became
+from tests.speech.recordings import Corpus, Recording, Said, read_corpus, read_sound
+from tests.speech.rows import Cost, Row, calibration_table, report
+from tests.speech.sets import PAIRS, PAUSED, Tape, lengths, lines, trimmed
 from voicelog.grammar import load_grammar
-from voicelog.meaning.region import Region
-from voicelog.recognition.calibration import calibration
-from voicelog.recognition.engine import open_engine
+from voicelog.recognition.engine import Engine, Sound, Stream, WholeStream, open_engine
+from voicelog.recognition.hypothesis import Alternative, Hypothesis
 
 TRADE = Path(__file__).parent / "trade"
 
@@ -37,10 +30,9 @@ public <order> = [please] [<size>] <drink>;
 
 def row(**changes: object) -> Row:
     values: dict[str, object] = {
-        "file": "a", "voice": "v", "split": "", "noise": "clean", "for_us": True, "said": "large tea",
-        "heard": "large tea", "right": True, "confidence": 0.95,
-        "alternatives": [], "alternative_right": False,
-        "seconds": 36.0, "cpu_s": 3.6,
+        "file": "a", "voice": "v", "split": "", "level": "clean", "for_us": True, "said": "large tea",
+        "heard": "large tea", "right": True, "decision": "accepted", "confidence": 0.95,
+        "alternatives": [], "alternative_right": False, "seconds": 36.0, "spent_s": 3.6,
     }  # fmt: skip
     return Row(**(values | changes))  # type: ignore[arg-type]
 
@@ -48,22 +40,24 @@ def row(**changes: object) -> Row:
 def test_report_counts_what_the_targets_are_about() -> None:
     wrong = {"heard": "small tea", "right": False}
     rows = [
-        *[row() for _ in range(6)],
-        row(**wrong),
-        row(**wrong, confidence=0.5, alternative_right=True),
-        row(confidence=0.5),
-        row(heard="", right=False, confidence=0.0),
-        row(for_us=False, said="", heard="tea", right=False, confidence=0.9),
-        row(for_us=False, said="", heard="tea", right=False, confidence=0.3),
+        *[row(latency_s=0.1) for _ in range(6)],
+        row(**wrong, latency_s=0.9),
+        row(**wrong, decision="asked", alternative_right=True, segments=2),
+        row(decision="asked", merged=True),
+        row(heard="", right=False, decision="rejected", segments=0),
+        row(for_us=False, said="", heard="tea", right=False, seconds=60.0),
+        row(for_us=False, said="", heard="tea", right=False, decision="asked", seconds=60.0),
     ]
-    text = report(rows, accept=0.8, reject=0.1)
-    assert "real-time factor 0.100" in text
-    assert "right 70.0 % (7/10), accepted 70.0 % (7/10), asked 20.0 % (2/10), rejected 10.0 % (1/10)" in text
+    text = report(rows)
+    assert "right 70.0 % (7/10), right without a question 60.0 % (6/10)" in text
+    assert "accepted 70.0 % (7/10), asked 20.0 % (2/10), kept 0.0 % (0/10), rejected 10.0 % (1/10)" in text
     assert "silent errors 14.3 % (1/7)" in text
     assert "wrong one that was asked 100.0 % (1/1)" in text
     # 10 sentences of 2 words: 2 words wrong, 2 missing
     assert "word error rate 20.0 %, exact 70.0 % (7/10)" in text
-    assert "false accepts 50.0 an hour, questions 50.0 an hour (1 and 1 in 0.020 h)" in text
+    assert "cut 1, merged 1, not found 1 of 10" in text
+    assert "not for us: 2 segments of 2.0 min: accepted 1, asked 1, kept 0, rejected 0" in text
+    assert "median 0.10 s, 95 % 0.90 s" in text
 
 
 def test_calibration_table_sets_stated_beside_found() -> None:
@@ -72,7 +66,22 @@ def test_calibration_table_sets_stated_beside_found() -> None:
     assert "0.2 - 0.3        1       20.0 %  100.0 %" in table
 
 
-def test_slots_are_the_words_of_the_rules_named(tmp_path: Path) -> None:
+class Scripted(Engine):
+    """Answers every segment alike."""
+
+    name = "pocketsphinx 5.1.1"
+
+    def __init__(self, answer: Hypothesis) -> None:
+        self.answer = answer
+
+    def decode(self, sound: Sound) -> Hypothesis:
+        return self.answer
+
+    def stream(self, partials: bool = True) -> Stream:
+        return WholeStream(self)
+
+
+def test_slots_of_a_manifest_are_the_words_of_the_rules_named(tmp_path: Path) -> None:
     (tmp_path / "cafe.jsgf").write_text(CAFE)
     (tmp_path / "labels.json").write_text(json.dumps({"a.wav": {"size": "large", "drink": "iced tea"}}))
     corpus = read_corpus(tmp_path)
@@ -81,44 +90,95 @@ def test_slots_are_the_words_of_the_rules_named(tmp_path: Path) -> None:
     names = {"size", "drink"}
     assert slots_of(network, "please tea", names) == {"drink": "tea"}
     assert slots_of(network, "tea please", names) is None
-    assert is_right(network, corpus.recordings[0], "please large iced tea", names)
-    assert not is_right(network, corpus.recordings[0], "large tea", names)
+    judge = Judge(corpus, Scripted(Hypothesis("")))
+    recording = corpus.recordings[0]
+    sure, unsure = Hypothesis("please large iced tea", 0.99), Hypothesis("small tea", 0.5)
+    assert judge.answered(recording, sure) == ("accepted", True, (2, 2, 0))
+    assert judge.answered(recording, unsure) == ("asked", False, (2, 0, 0))
+    assert judge.answered(recording, Hypothesis("")) == ("rejected", False, (2, 0, 0))
 
 
-def test_slots_said_heard_and_made_up(tmp_path: Path) -> None:
-    (tmp_path / "bar.jsgf").write_text(
-        "#JSGF V1.0;\ngrammar bar;\npublic <a> = (small {size=s} | large {size=l}) [tea {drink=tea}];\n"
-    )
-    network = load_grammar(tmp_path / "bar.jsgf").network()
-    item = Recording(Path("a.wav"), "large")
-    assert slot_counts(network, item, "large", set()) == (1, 1, 0)
-    assert slot_counts(network, item, "small", set()) == (1, 0, 0)
-    assert slot_counts(network, item, "large tea", set()) == (1, 1, 1)
-    assert slot_counts(network, item, "", set()) == (1, 0, 0)
-    labelled = Recording(Path("a.wav"), slots={"drink": "tea"})
-    assert slot_counts(network, labelled, "", {"drink"}) == (1, 0, 0)
+@pytest.fixture(scope="module")
+def trade() -> Corpus:
+    return read_corpus(TRADE)
 
 
-def test_short_run_for_real() -> None:
-    """A few American recordings for tuning: most are right, no blow of a hammer is accepted.
+def test_what_becomes_of_a_note_by_its_words_and_confidence(trade: Corpus) -> None:
+    judge = Judge(trade, Scripted(Hypothesis("")))
 
-    `python -m tests.speech.benchmark tests/speech/trade` measures all voices.
-    """
-    corpus = read_corpus(TRADE)
-    assert corpus.grammar is not None
+    def fate(said: str, heard: str, confidence: float, *others: tuple[str, float]) -> tuple[str, bool]:
+        alternatives = tuple(Alternative(*other) for other in others)
+        answer = Hypothesis(heard, confidence, alternatives, engine="pocketsphinx 5.1.1")
+        return judge.answered(Recording(Path("a.wav"), said), answer)[:2]
+
+    assert fate("bonnet fifty mil", "bonnet fifty mil", 0.99) == ("accepted", True)
+    assert fate("bonnet fifty mil", "bonnet fifty mil dent", 0.99) == ("accepted", True)
+    assert fate("bonnet forty mil", "bonnet fifty mil", 0.99) == ("accepted", False)
+    other = ("bonnet fifty mil", 0.04)
+    assert fate("bonnet fifty mil", "bonnet fifteen mil", 0.92, other)[0] == "asked"
+    assert fate("bonnet fifty mil", "bonnet fifty mil", 0.6) == ("asked", True)
+    assert fate("bonnet fifty mil", "bonnet fifty mil", 0.1)[0] == "rejected"
+    assert fate("bonnet fifty mil", "", 0.0)[0] == "rejected"
+    # A dent that is not there is refused when typed too: nothing was misheard.
+    assert fate("go to dent nine", "go to dent nine", 0.99) == ("accepted", True)
+
+
+def test_segments_are_laid_beside_what_was_said(trade: Corpus) -> None:
+    sound = trimmed(read_sound(TRADE / "tuning_01_am_puck.flac"))
+    words = next(item.words for item in trade.recordings if item.path.name == "tuning_01_am_puck.flac")
+    assert words is not None
+    tape = Tape().wait(1.0).utter(words, sound).wait(1.5).add(sound).wait(1.5)
+    tape.utter(words, sound, 1.5, sound).wait(0.3).utter(words, sound).wait(1.0).utter("yes").wait(1.0)
+    said = tuple(Said(**item) for item in tape.said)
+    recording = Recording(Path("tape.flac"), voice="am_puck", said=said)
+    engine = Scripted(Hypothesis(words, 0.99, engine="pocketsphinx 5.1.1"))
+    cost = Cost("scripted")
+    rows = whole_way(engine, Judge(trade, engine), recording, "clean", tape.sound(), cost)
+    first, cut, merged, missed, unsaid = rows
+    assert (first.decision, first.right, first.segments, first.merged) == ("accepted", True, 1, False)
+    assert cut.segments == 2
+    assert (merged.segments, merged.merged) == (1, True)
+    assert (missed.decision, missed.segments) == ("rejected", 0)
+    assert (unsaid.for_us, unsaid.decision) == (False, "accepted")
+    assert first.latency_s is not None
+    assert first.latency_s > 0
+    assert cost.sound_s == pytest.approx(tape.length / 16_000)
+
+
+def test_time_is_that_of_the_sound_or_of_the_work_whichever_is_later() -> None:
+    source = SimulatedTime("a", np.zeros(16_000, np.int16))
+    for number, chunk in enumerate(source):
+        assert source.now() >= chunk.end_s
+        if number == 4:
+            source.leave_out(-3.0)  # as if three seconds had been worked
+        assert source.now() - chunk.end_s >= (0 if number < 4 else 3.4 - chunk.end_s)
+    assert source.spent_s >= 3.0
+
+
+def test_short_run_for_real(trade: Corpus) -> None:
+    """A few American recordings for tuning: most are right, none wrong in silence, no blow accepted."""
     voices = ("natural:am_puck", "natural:am_michael")
-    some = [item for item in corpus.recordings if item.split == "tuning" and item.voice in voices][::6]
-    blows = list(pieces(impacts(8.0, seed=8)))
-    engine = open_engine("pocketsphinx", grammar=corpus.grammar, lexicon=corpus.lexicon)
-    network = load_grammar(corpus.grammar).network()
-    sounds = [read_sound(item.path) for item in some]
-    rows = list(measure(engine, network, Corpus(some), "clean", sounds))
-    others = Corpus([Recording(Path("impacts"), "")] * len(blows))
-    accept = calibration("pocketsphinx").accept
+    some = [item for item in trade.recordings if item.split == "tuning" and item.voice in voices][::6]
+    engine = open_engine("auto", grammar=trade.grammar, lexicon=trade.lexicon)
+    judge, cost = Judge(trade, engine), Cost("auto")
+    rows = [r for item in some for r in at_once(engine, judge, item, "clean", read_sound(item.path), cost)]
     assert sum(item.right for item in rows) >= 0.8 * len(rows)
-    assert [item for item in rows if item.confidence >= accept and not item.right] == []
-    foreign = list(measure(engine, network, others, "impacts", blows))
-    assert [item for item in foreign if item.heard and item.confidence >= accept] == []
+    assert [item for item in rows if item.decision == "accepted" and not item.right] == []
+    blows = Recording(Path("blows"), voice="impacts", said=())
+    found = whole_way(engine, judge, blows, "clean", impacts(20.0, seed=8), cost)
+    assert [item for item in found if item.decision == "accepted"] == []
+
+
+def test_every_utterance_of_the_sets_is_in_the_grammar_and_no_talk_is(trade: Corpus) -> None:
+    assert trade.grammar is not None
+    network = load_grammar(trade.grammar).network()
+    ours = [*lines("outsiders.txt")["tuning"], *lengths(), *map(" ".join, PAUSED)]
+    assert len(lines("outsiders.txt")["tuning"]) == 34
+    ours += [words for pair in PAIRS for words in pair]
+    assert [words for words in ours if not network.match(words, 1)] == []
+    talk = [text for part in lines("talk.txt").values() for text in part]
+    bare = ["".join(letter for letter in text.lower() if letter not in ",.?") for text in talk]
+    assert [words for words in bare if network.match(words, 1)] == []
 
 
 @pytest.mark.parametrize("split", ["tuning", "held"])
@@ -128,29 +188,6 @@ def test_every_recorded_sentence_is_in_the_grammar(split: str) -> None:
     network = load_grammar(corpus.grammar).network()
     said = {item.words or "" for item in corpus.recordings if item.split == split}
     assert [words for words in sorted(said) if not network.match(words, 1)] == []
-
-
-def test_what_becomes_of_a_note_by_its_words_and_confidence() -> None:
-    network, region = load_grammar(GRAMMAR).network(), Region("GB")
-
-    def fate(said: str, heard: str, confidence: float, *others: tuple[str, float]) -> tuple[str, bool]:
-        words, chances = [word for word, _ in others], [chance for _, chance in others]
-        row = {
-            "said": said,
-            "heard": heard,
-            "confidence": confidence,
-            "alternatives": words,
-            "chances": chances,
-        }
-        return became(row, network, region, "pocketsphinx 5.1.1")
-
-    assert fate("roof fifty mil", "roof fifty mil", 0.99) == ("accepted", True)
-    assert fate("roof fifty mil", "roof fifty mil dent", 0.99) == ("accepted", True)
-    assert fate("roof forty mil", "roof fifty mil", 0.99) == ("accepted", False)
-    assert fate("roof fifty mil", "roof fifteen mil", 0.92, ("roof fifty mil", 0.04)) == ("asked", False)
-    assert fate("roof fifty mil", "roof fifty mil", 0.6) == ("asked", True)
-    assert fate("roof fifty mil", "roof fifty mil", 0.1)[0] == "rejected"
-    assert fate("roof fifty mil", "", 0.0)[0] == "rejected"
 
 
 def test_confusions_are_counted_by_what_stands_where() -> None:

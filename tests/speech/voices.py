@@ -104,18 +104,19 @@ def natural(voice: str, text: str, folder: Path = MODEL_FOLDER) -> Samples:
 
 
 def flite(voice: str, text: str) -> Samples:
-    """A text by a voice of flite: kal16, awb, rms, slt."""
+    """A text by a voice of flite: kal, kal16, awb, rms, slt."""
     return _spoken(lambda path: ["flite", "-voice", voice, "-t", text, "-o", path])
 
 
 def festival(voice: str, text: str) -> Samples:
-    """A text by a voice of festival: ked_diphone, cmu_us_slt_arctic_hts."""
+    """A text by a voice of festival: kal_diphone, ked_diphone, cmu_us_slt_arctic_hts."""
     return _spoken(lambda path: ["text2wave", "-eval", f"(voice_{voice})", "-o", path], text)
 
 
 def espeak(voice: str, text: str) -> Samples:
-    """A text by a voice of espeak-ng: en-gb, en-us, ko."""
-    return _spoken(lambda path: ["espeak-ng", "-v", voice, "-s", "140", "-w", path, text])
+    """A text by a voice of espeak-ng: "en-gb", or "en-us@170" for 170 words a minute instead of 140."""
+    name, _, speed = voice.partition("@")
+    return _spoken(lambda path: ["espeak-ng", "-v", name, "-s", speed or "140", "-w", path, text])
 
 
 SPEAKERS: dict[str, Callable[[str, str], Samples]] = {
