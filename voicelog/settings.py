@@ -5,76 +5,128 @@ The file is TOML.  Whatever is not written in it has the default given here.
 
 from __future__ import annotations
 
-import difflib
-import tomllib
-from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, field, fields
 from importlib import resources
 from pathlib import Path
-from typing import Any, get_args, get_type_hints
+from typing import Annotated, Any, Literal
+from zoneinfo import ZoneInfo
 
 import platformdirs
+from pydantic import AfterValidator, BeforeValidator, Field
 
-from voicelog.errors import VoicelogError
-from voicelog.estimate.money import Units
 from voicelog.meaning.region import Region
-from voicelog.papers.letterhead import Letterhead
+from voicelog.toml_model import TomlModel, load_toml
+from voicelog.units import Units
 
 APP = "voicelog"
 
+PaperSize = Literal["A4", "Letter"]
 
-@dataclass(frozen=True)
-class Listening:
+
+def _country(code: str) -> str:
+    from babel import Locale
+
+    if len(code) != 2 or code.upper() not in Locale("en").territories:
+        raise ValueError("should be a country by ISO 3166, as in GB or US")
+    return code.upper()
+
+
+def _locale(name: str) -> str:
+    from babel import Locale, UnknownLocaleError
+
+    try:
+        Locale.parse(name or "en_GB")
+    except (UnknownLocaleError, ValueError) as error:
+        raise ValueError("should be a locale, as in en_GB or en_US") from error
+    return name
+
+
+def _timezone(name: str) -> str:
+    try:
+        if name:
+            ZoneInfo(name)
+    except (KeyError, ValueError, OSError) as error:
+        raise ValueError("should be a time zone, as in Europe/London") from error
+    return name
+
+
+def _lines(text: Any) -> Any:
+    return tuple(text.splitlines()) if isinstance(text, str) else text
+
+
+def _path(text: Any) -> Any:
+    return (Path(text).expanduser() if text else None) if isinstance(text, str) else text
+
+
+LocaleName = Annotated[str, AfterValidator(_locale)]
+"""How dates and money are written (CLDR), as in en_GB."""
+
+
+class Listening(TomlModel):
     """The ear: engine, device and answers."""
 
     engine: str = "auto"
-    """auto, pocketsphinx or vosk."""
+    """auto, or the name of an engine."""
     model: str = ""
     """Folder of a recogniser's model; empty for the usual places."""
     device: str = ""
     """Name or number of the microphone; empty for the system's default."""
-    silence_s: float = 0.55
+    silence_s: float = Field(default=0.55, ge=0.2, le=5)
     """A silence this long ends an utterance."""
     spoken: bool = True
     """Answers are also spoken where there is a voice."""
-    volume: float = 0.5
-    """0 to 1."""
-    keep_clips_days: int = 30
+    volume: float = Field(default=0.5, ge=0, le=1)
+    """From 0, silent, to 1."""
+    keep_clips_days: int = Field(default=30, ge=0, le=36500)
     """Sound of accepted and asked utterances is kept for so many days."""
 
 
-@dataclass(frozen=True)
-class Settings:
+class Workshop(TomlModel):
+    """Who writes the papers: name, address, numbers, and the paper they are printed on."""
+
+    name: str = "Workshop name not set"
+    address: Annotated[tuple[str, ...], BeforeValidator(_lines)] = ()
+    """Lines of the postal address."""
+    phone: str = ""
+    email: str = ""
+    tax_number: str = ""
+    """The number under which the tax is paid, as it must stand on an invoice."""
+    logo: Annotated[Path | None, BeforeValidator(_path)] = None
+    """A PNG or JPEG file; None for a letterhead of words only."""
+    paper: PaperSize = "A4"
+    locale: LocaleName = ""
+    """Empty for that of the settings.  Its country decides the trade words of the papers."""
+    units: Units | None = None
+    """None for those of the settings."""
+    tax_name: str = ""
+    """Name of the tax; empty to take the rate card's."""
+    timezone: Annotated[str, AfterValidator(_timezone)] = ""
+    """IANA name, "Europe/London"; empty to keep times as they were recorded."""
+    estimate_prefix: str = "EST-"
+    invoice_prefix: str = "INV-"
+    record_prefix: str = "WR-"
+    day_prefix: str = "DAY-"
+    payment_days: int | None = Field(default=None, ge=0, le=3650)
+    """Days from the invoice to the day it is due; None to print no date."""
+    payment_terms: str = ""
+    """Words of the workshop's own about payment: bank, account, terms."""
+
+
+class Settings(TomlModel):
     """Everything a user can set."""
 
-    country: str = "GB"
-    """ISO 3166 code: decides nearside and offside, and the trade words of answers and papers."""
-    locale: str = "en_GB"
-    """How dates and money are written (CLDR)."""
+    country: Annotated[str, AfterValidator(_country)] = "GB"
+    """ISO 3166 code: decides nearside and offside, and the trade words of answers."""
+    locale: LocaleName = "en_GB"
     units: Units = "mm"
     card: str = ""
     """Path of the rate card; empty for the starting card of the country."""
-    listening: Listening = field(default_factory=Listening)
-    workshop: Mapping[str, Any] = field(default_factory=dict)
-    """The letterhead's fields, as in `voicelog.papers.letterhead.Letterhead`."""
+    listening: Listening = Listening()
+    workshop: Workshop = Workshop()
 
     @property
     def region(self) -> Region:
         """What depends on the country."""
         return Region(self.country)
-
-    def letterhead(self, folder: Path | None = None) -> Letterhead:
-        """The workshop's letterhead; a logo's path counts from `folder`."""
-        given = dict(self.workshop)
-        given.setdefault("name", "Workshop name not set")
-        given.setdefault("locale", self.locale)
-        given.setdefault("units", self.units)
-        if "address" in given:
-            given["address"] = tuple(given["address"])
-        if given.get("logo"):
-            logo = Path(given["logo"])
-            given["logo"] = logo if logo.is_absolute() or folder is None else folder / logo
-        return Letterhead(**given)
 
 
 def config_path() -> Path:
@@ -103,66 +155,9 @@ def load_settings(path: Path | None = None) -> Settings:
     """Read the settings; a file that is not there gives the defaults unless it was asked for.
 
     Raises:
-        VoicelogError: unreadable, not TOML, unknown keys (all of them named) or wrong values.
+        VoicelogError: unreadable, not TOML, or every key that is unknown or has a wrong value.
     """
     file = path or config_path()
     if path is None and not file.exists():
         return Settings()
-    try:
-        data = tomllib.loads(file.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise VoicelogError(f"the settings cannot be read ({error.strerror})", where=str(file)) from error
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise VoicelogError(f"the settings are not TOML ({error})", where=str(file)) from error
-    problems: list[str] = []
-    listening = data.pop("listening", {})
-    workshop = data.pop("workshop", {})
-    ear = _checked(Listening, listening, "listening.", problems)
-    _checked(
-        Letterhead, {k: v for k, v in workshop.items() if k not in ("address", "logo")}, "workshop.", problems
-    )
-    top = _checked(Settings, data, "", problems)
-    if problems:
-        raise VoicelogError("; ".join(problems), where=str(file), todo="mend the settings file")
-    return Settings(**top, listening=Listening(**ear), workshop=workshop)
-
-
-def _checked(kind: type[Any], data: Mapping[str, Any], prefix: str, problems: list[str]) -> dict[str, Any]:
-    """The keys that fit a record; what does not is added to `problems`."""
-    hints = get_type_hints(kind)
-    known = {item.name: item for item in fields(kind) if prefix or item.name not in ("listening", "workshop")}
-    given: dict[str, Any] = {}
-    for name, value in data.items():
-        if name not in known:
-            near = difflib.get_close_matches(name, known, 1)
-            problems.append(f"unknown key {prefix}{name}" + (f", did you mean {near[0]}" if near else ""))
-            continue
-        wanted = _wanted(hints[name])
-        if isinstance(value, bool) != (bool in wanted) or not isinstance(value, (*wanted, *_widened(wanted))):
-            problems.append(f"{prefix}{name} = {value!r} is not {_named(wanted)}")
-            continue
-        given[name] = value
-    for name, item in known.items():
-        if (
-            name not in data
-            and item.default is MISSING
-            and item.default_factory is MISSING
-            and prefix != "workshop."
-        ):
-            problems.append(f"{prefix}{name} is missing")
-    return given
-
-
-def _wanted(hint: Any) -> tuple[type, ...]:
-    if isinstance(hint, type):
-        return (hint,)
-    return tuple(dict.fromkeys(arg if isinstance(arg, type) else type(arg) for arg in get_args(hint)))
-
-
-def _widened(wanted: tuple[type, ...]) -> tuple[type, ...]:
-    return (int,) if float in wanted else ()
-
-
-def _named(wanted: tuple[type, ...]) -> str:
-    names = {str: "a text", int: "a whole number", float: "a number", bool: "true or false"}
-    return " or ".join(names.get(kind, kind.__name__) for kind in wanted if kind is not type(None))
+    return load_toml(Settings, file, todo="mend the settings file")

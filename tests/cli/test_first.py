@@ -17,7 +17,7 @@ def test_choices_are_written_and_what_stood_there_stays(tmp_path: Path) -> None:
     found = load_settings(file)
     assert (found.country, found.units, found.card) == ("US", "inch", "my.toml")
     assert found.listening.device == "Headset"
-    assert found.workshop["name"] == "Foundry Yard (invented)"
+    assert found.workshop.name == "Foundry Yard (invented)"
     assert file.read_text().startswith("# mine")
 
 

@@ -22,7 +22,8 @@ from hypothesis import strategies as st
 from tests.jobs.making import Limits, dent, field, job, reading
 from voicelog.jobs.paint import assess, assessments, probe_for
 from voicelog.jobs.records import Job
-from voicelog.jobs.spot import Spot, figure, spot_of, thickness, to_mils
+from voicelog.jobs.spot import Spot, spot_of
+from voicelog.units import figure, thickness, to_mils
 
 MICROMETRES = st.decimals(10, 3000, places=1)
 READINGS = st.lists(MICROMETRES, min_size=1, max_size=12).map(tuple)
@@ -98,11 +99,11 @@ class TestUnits:
 
     def test_shown_to_one_decimal_of_a_mil_or_a_whole_micrometre(self) -> None:
         assert thickness(Decimal("142.4")) == "142 µm"
-        assert thickness(Decimal(142), "mils") == "5.6 mils"
+        assert thickness(Decimal(142), "inch") == "5.6 mils"
         assert figure(Decimal("0.5")) == "1"
 
     def test_an_assessment_in_mils_names_no_micrometre(self) -> None:
-        found = assess(dent(readings=[127, 127, 127]), job(references=[127, 127, 127]), Limits(), "mils")
+        found = assess(dent(readings=[127, 127, 127]), job(references=[127, 127, 127]), Limits(), "inch")
         assert found is not None
         assert "5.0 mils" in found.text
         assert "µm" not in found.text

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
-from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from html.parser import HTMLParser
@@ -199,7 +198,7 @@ def test_an_accepted_quote_binds_the_invoice_whatever_card_comes_later(letterhea
     """By hand: the dear card asks twice the hourly rate, the quote was given by the cheap one."""
     state = finished_job(Tape()).state()
     cheap = default_card("GB")
-    dear = replace(cheap, hourly_rate=cheap.hourly_rate * 2)
+    dear = cheap.model_copy(update={"hourly_rate": cheap.hourly_rate * 2})
     job = state.jobs["job-1"]
     subject = subject_of(job, price_job(job, dear), letterhead, dear)
     assert subject.priced.net == (Decimal("435.00"), Decimal("435.00"))

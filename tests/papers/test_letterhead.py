@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 import pytest
 from invented_day import NOW, START, Tape
@@ -16,22 +15,14 @@ from voicelog.estimate.card.model import Card
 from voicelog.jobs.records import State
 from voicelog.papers import Letterhead, jobs_of_day, write_papers
 from voicelog.papers.content.wording import Words, span
+from voicelog.papers.letterhead import letterhead_of
+from voicelog.settings import Settings, Workshop
 
 
-@pytest.mark.parametrize(
-    ("given", "said"),
-    [
-        ({"paper": "A3"}, "unknown paper size 'A3'; use A4 or Letter"),
-        ({"units": "furlong"}, "unknown unit 'furlong'; use mm or inch"),
-        ({"locale": "xx_YY"}, "unknown locale 'xx_YY'; use one like en_GB"),
-        ({"timezone": "Europe/Nowhere"}, "unknown time zone 'Europe/Nowhere'; use an IANA name"),
-        ({"timezone": "../etc/passwd"}, "unknown time zone"),
-    ],
-)
-def test_what_cannot_be_used_is_said_in_one_line(given: dict[str, Any], said: str) -> None:
-    with pytest.raises(VoicelogError) as caught:
-        Letterhead(name="Sample", **given)
-    assert caught.value.line().startswith(said)
+def test_the_letterhead_follows_the_settings_where_the_workshop_says_nothing(tmp_path: Path) -> None:
+    shop = Workshop(name="Sample", units="inch", logo=Path("logo.png"))
+    found = letterhead_of(Settings(locale="en_US", workshop=shop), tmp_path)
+    assert (found.locale, found.units, found.logo) == ("en_US", "inch", tmp_path / "logo.png")
 
 
 @pytest.mark.parametrize(

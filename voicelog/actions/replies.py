@@ -12,9 +12,9 @@ from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.checklist import Gap, gaps
 from voicelog.jobs.paint import assess
 from voicelog.jobs.records import Dent, Job
-from voicelog.jobs.spot import figure
 from voicelog.meaning.note import Note
 from voicelog.meaning.wording import read_back
+from voicelog.units import figure
 
 SPOKEN_GAPS = 2
 """So many missing things are named in one answer; the number of the rest follows."""

@@ -10,12 +10,13 @@ from functools import cached_property
 from babel import Locale, UnknownLocaleError
 
 from voicelog.estimate.estimate import Range
-from voicelog.estimate.money import MM_PER_INCH, Units, format_money, format_number
+from voicelog.estimate.money import format_money
 from voicelog.jobs.records import Dent, Job
 from voicelog.meaning.note import Value
 from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
 from voicelog.meaning.wording import name_of, place_text, slot_name
+from voicelog.units import MM_PER_INCH, Units, format_number
 
 EMPTY = "·····"
 """How a slot that nobody spoke of looks."""

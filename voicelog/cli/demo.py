@@ -23,6 +23,7 @@ from voicelog.journal.clips import Clips
 from voicelog.journal.store import Draft
 from voicelog.listening import Paced, Recording
 from voicelog.meaning.note import SlotValue
+from voicelog.papers.letterhead import letterhead_of
 from voicelog.papers.write import write_papers
 from voicelog.session.dialogue import Outcome
 from voicelog.session.listening_loop import Ear
@@ -92,7 +93,7 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
         written = write_papers(
             logbook.state,
             day.card,
-            day.settings.letterhead(day.folder),
+            letterhead_of(day.settings, day.folder),
             folder / "papers",
             heards=heard_bodies(logbook),
             now=datetime.now().astimezone(),

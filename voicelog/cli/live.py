@@ -24,6 +24,7 @@ from voicelog.journal.clips import Clips
 from voicelog.listening import Source
 from voicelog.meaning.note import Value
 from voicelog.meaning.understand import understand
+from voicelog.papers.letterhead import letterhead_of
 from voicelog.papers.write import write_papers
 from voicelog.session import reports
 from voicelog.session.dialogue import Dialogue
@@ -86,7 +87,7 @@ def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
         return write_papers(
             logbook.state,
             card,
-            settings.letterhead(base),
+            letterhead_of(settings, base),
             base / "papers",
             jobs=[job],
             heards=heard_bodies(logbook, job.id),

@@ -30,6 +30,7 @@ from voicelog.estimate.money import format_money
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
+from voicelog.papers.letterhead import letterhead_of
 from voicelog.papers.photos.match import match_photos, parse_offset, reason_of
 from voicelog.papers.write import FORMATS, PAPERS, write_papers
 from voicelog.settings import load_settings
@@ -130,7 +131,7 @@ def papers(
         written = write_papers(
             logbook.state,
             rates,
-            given.letterhead(existing_log(log).parent),
+            letterhead_of(given, existing_log(log).parent),
             out,
             jobs=jobs,
             which=which or PAPERS,

@@ -15,9 +15,10 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Literal
 
-from voicelog.estimate.money import format_number, money_text
+from voicelog.estimate.money import money_text
 from voicelog.meaning.note import Value, plain
 from voicelog.meaning.place import Place
+from voicelog.units import format_number
 
 LineKind = Literal[
     "dent", "take-off", "cap", "minimum", "call-out", "discount", "tax", "refusal", "advice"

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from voicelog.estimate.estimate import Entry, Estimate, Line, Range, Share, Working
-from voicelog.estimate.money import format_number, money_text
+from voicelog.estimate.money import money_text
+from voicelog.units import format_number
 
 
 def explain(estimate: Estimate, dent: int | None = None) -> list[str]:

@@ -1,4 +1,4 @@
-"""Money and lengths as people read them, and the one rounding rule for money.
+"""Money as people read it, and its one rounding rule.
 
 Rounding rule: to the currency's minor unit, once, halves away from zero ("half up").
 HMRC (VATREC12030: "0.5p and above are rounded up") and the Streamlined Sales and Use
@@ -11,16 +11,10 @@ from __future__ import annotations
 from copy import copy
 from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import lru_cache
-from typing import Final, Literal, cast
+from typing import Final, cast
 
 from babel import Locale
 from babel.numbers import NumberPattern, get_currency_precision, get_territory_currencies
-from babel.units import format_unit
-
-Units = Literal["mm", "inch"]
-
-MM_PER_INCH: Final = Decimal("25.4")
-"""Exact since 1959 (NIST, "SI Units: Length")."""
 
 EXACT: Final = Context(prec=60)
 """The context all estimates are computed in, whatever the caller has set."""
@@ -39,11 +33,6 @@ _SPARE_DIGITS: Final = 30
 def minor_digits(currency: str) -> int:
     """Decimals of a currency by ISO 4217: GBP 2, JPY 0, KWD 3."""
     return _ISO_DIGITS.get(currency, get_currency_precision(currency))
-
-
-def is_currency(code: str) -> bool:
-    """Whether `code` is the currency of some country today, by CLDR."""
-    return code in currencies()
 
 
 @lru_cache(maxsize=1)
@@ -95,21 +84,3 @@ def _pattern(locale: str, digits: int) -> NumberPattern:
     pattern = copy(Locale.parse(locale).currency_formats["standard"])
     pattern.frac_prec = (digits, digits)
     return cast(NumberPattern, pattern)
-
-
-def format_length(mm: Decimal | int, units: Units = "mm", locale: str = "en_GB") -> str:
-    """A length as the region writes it: "45 mm", or inches to two decimals, "1.77 in".
-
-    For display only; millimetres are what is stored and priced.  Halves go up.
-    """
-    if units == "mm":
-        return format_unit(mm, "length-millimeter", length="short", locale=locale)
-    inches = (Decimal(mm) / MM_PER_INCH).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)
-    return format_unit(inches, "length-inch", length="short", locale=locale)
-
-
-def format_number(value: Decimal) -> str:
-    """A number without trailing noughts, at most two decimals, halves up: "12.5", "40"."""
-    rounded = value.quantize(Decimal("0.01"), rounding=ROUND_HALF_UP, context=EXACT) + 0
-    text = f"{rounded:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text

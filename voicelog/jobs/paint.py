@@ -19,8 +19,9 @@ from importlib import resources
 from typing import Any, Literal, Protocol
 
 from voicelog.jobs.records import Dent, Job, Reading
-from voicelog.jobs.spot import Spot, Units, figure, spot_of
+from voicelog.jobs.spot import Spot, spot_of
 from voicelog.meaning.place import may_be_one
+from voicelog.units import Units, figure
 
 Result = Literal["factory", "refinish", "filler", "thin", "no-reference"]
 NOTABLE = ("refinish", "filler", "thin")
@@ -60,7 +61,7 @@ class Assessment:
     """False while one of the readings behind it is in doubt."""
     thick: bool
     """Whether it is thick for a factory finish though nothing else speaks against one."""
-    units: Units = "um"
+    units: Units = "mm"
 
     @property
     def difference(self) -> Decimal | None:
@@ -94,7 +95,7 @@ class Assessment:
         """Against the reference: "+122 µm, ×1.88"; empty without one."""
         if self.difference is None:
             return ""
-        unit = "µm" if self.units == "um" else "mils"
+        unit = "µm" if self.units == "mm" else "mils"
         sign = "−" if self.difference < 0 else "+"
         text = f"{sign}{figure(abs(self.difference), self.units)} {unit}"
         return text if self.ratio is None else f"{text}, ×{self.ratio:.2f}"
@@ -118,7 +119,7 @@ def _data() -> Mapping[str, Any]:
     return tomllib.loads((resources.files("voicelog.jobs") / "paint.toml").read_text(encoding="utf-8"))
 
 
-def assess(dent: Dent, job: Job, thresholds: Thresholds, units: Units = "um") -> Assessment | None:
+def assess(dent: Dent, job: Job, thresholds: Thresholds, units: Units = "mm") -> Assessment | None:
     """What the readings at a dent suggest; None where there are none.
 
     Args:
@@ -167,7 +168,7 @@ def _fits(reading: Reading, dent: Dent) -> bool:
     return reading.panel is None or may_be_one((reading.panel, reading.end, reading.side), dent.place)
 
 
-def assessments(job: Job, thresholds: Thresholds, units: Units = "um") -> Iterator[tuple[Dent, Assessment]]:
+def assessments(job: Job, thresholds: Thresholds, units: Units = "mm") -> Iterator[tuple[Dent, Assessment]]:
     """Every dent of a job that has readings, with what they suggest."""
     for dent in job.listed():
         found = assess(dent, job, thresholds, units)

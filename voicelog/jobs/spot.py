@@ -5,12 +5,9 @@ from __future__ import annotations
 import statistics
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
-from typing import Literal
+from decimal import Decimal
 
-from voicelog.meaning.lengths import UM_PER_THOU
-
-Units = Literal["um", "mils"]
+from voicelog.units import Units, figure, thickness
 
 
 @dataclass(frozen=True)
@@ -54,7 +51,7 @@ class Spot:
         """Whether these are too few readings to speak for the spot."""
         return self.count < self.enough
 
-    def text(self, units: Units = "um") -> str:
+    def text(self, units: Units = "mm") -> str:
         """As people read it: "142 µm (3 readings, 139 to 145 µm, spread 3.0)"."""
         if self.count == 1:
             return f"{thickness(self.mean, units)} (single reading)"
@@ -70,25 +67,3 @@ def spot_of(values: Iterable[object], enough: int) -> Spot | None:
         Decimal(value) for value in values if isinstance(value, int | Decimal) and not isinstance(value, bool)
     )
     return Spot(numbers, enough) if numbers else None
-
-
-def to_mils(um: Decimal) -> Decimal:
-    """Thousandths of an inch; 1 mil = 25.4 µm exactly."""
-    return um / UM_PER_THOU
-
-
-def figure(um: Decimal, units: Units = "um", *, finer: int = 0) -> str:
-    """A thickness without its unit: whole micrometres, or mils to one decimal; halves go up.
-
-    Args:
-        um: micrometres.
-        units: what it is shown in.
-        finer: so many decimals more.
-    """
-    value, decimals = (um, finer) if units == "um" else (to_mils(um), 1 + finer)
-    return f"{value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP):f}"
-
-
-def thickness(um: Decimal, units: Units = "um") -> str:
-    """A thickness with its unit: "142 µm" or "5.6 mils"."""
-    return f"{figure(um, units)} {'µm' if units == 'um' else 'mils'}"

@@ -10,12 +10,7 @@ from importlib import resources
 
 from voicelog.errors import VoicelogError
 from voicelog.meaning.numbers import number_of, tidy
-
-MM_PER: dict[str, Decimal] = {"mm": Decimal(1), "cm": Decimal(10), "inch": Decimal("25.4")}
-"""Millimetres in one unit.  The inch is 25.4 mm exactly (international yard, 1959)."""
-
-UM_PER_THOU = Decimal("25.4")
-"""Micrometres in a thousandth of an inch ("mil" in a paint reading)."""
+from voicelog.units import MM_PER, UM_PER_MIL
 
 
 def length_mm(tags: Sequence[tuple[str, str]], unit: str = "mm") -> int | Decimal | None:
@@ -33,7 +28,7 @@ def thickness_um(tags: Sequence[tuple[str, str]]) -> int | Decimal | None:
     if number is None:
         return None
     thou = any(tag == ("unit", "thou") for tag in tags)
-    return tidy(Decimal(number) * UM_PER_THOU) if thou else number
+    return tidy(Decimal(number) * UM_PER_MIL) if thou else number
 
 
 @cache

@@ -6,8 +6,8 @@ import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from voicelog.estimate.money import Units
 from voicelog.session.reports import Feed
+from voicelog.units import Units
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,9 @@ from voicelog.board.review.day_index import DayIndex, JobIndex, Target, number
 from voicelog.board.widgets.row_list import Column, Row, RowList
 from voicelog.board.words import EMPTY, MARKED, Wording, label
 from voicelog.estimate.estimate import Estimate, Line
-from voicelog.estimate.money import format_number
 from voicelog.jobs.records import Dent, Quote
 from voicelog.journal.events import Event, Heard
+from voicelog.units import format_number
 from voicelog.vocabulary import DAMAGE_SLOTS
 
 BY_HAND = "✎"

@@ -7,10 +7,10 @@ from decimal import Decimal, InvalidOperation
 
 from voicelog.board.words import LENGTHS, Wording, label
 from voicelog.errors import VoicelogError
-from voicelog.estimate.money import MM_PER_INCH
 from voicelog.meaning.doubt import nonsense
 from voicelog.meaning.identify import plate_doubt, vin_doubt
 from voicelog.meaning.note import Value
+from voicelog.units import MM_PER_INCH
 
 _WHOLE = frozenset({"count", "belongs_to", "pulls"})
 

@@ -12,9 +12,10 @@ from typing import Annotated, Any
 from pydantic import Field, PrivateAttr, ValidationInfo, field_validator, model_validator
 
 from voicelog.estimate.estimate import Entry
-from voicelog.estimate.money import Units, currencies, format_number, minor_digits, money_text
+from voicelog.estimate.money import currencies, minor_digits, money_text
 from voicelog.meaning.region import Region
 from voicelog.toml_model import Number, Text, TomlModel, one_of, toml_text
+from voicelog.units import Units, format_number
 from voicelog.vocabulary import CHOICES
 
 ADDER_SLOTS = ("panel", "material", "shape", "depth", "features", "access", "method")

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from voicelog.estimate.card.model import ADDER_SLOTS, Card
-from voicelog.estimate.money import format_length, format_money, format_number
+from voicelog.estimate.money import format_money
 from voicelog.meaning.wording import name_of, slot_name
+from voicelog.units import format_length, format_number
 
 
 def card_as_text(card: Card, locale: str = "en_GB") -> str:

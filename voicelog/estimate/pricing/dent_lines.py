@@ -8,7 +8,7 @@ from typing import Any
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Entry, Line, Range, Working
-from voicelog.estimate.money import format_number, round_minutes
+from voicelog.estimate.money import round_minutes
 from voicelog.estimate.pricing.dent_options import DentOptions
 from voicelog.estimate.pricing.line_texts import dent_text, value_text
 from voicelog.estimate.pricing.possible_values import Choices
@@ -16,6 +16,7 @@ from voicelog.estimate.pricing.refusals import Refusal
 from voicelog.estimate.pricing.scenario import Tally
 from voicelog.jobs.records import Dent
 from voicelog.meaning.place import Place, normal
+from voicelog.units import format_number
 
 
 @dataclass(frozen=True)

@@ -7,12 +7,13 @@ from decimal import Decimal
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Entry, Line, LineKind, Range
-from voicelog.estimate.money import format_number, money_text, round_minutes
+from voicelog.estimate.money import money_text, round_minutes
 from voicelog.estimate.pricing.dent_lines import Scenarios
 from voicelog.estimate.pricing.line_texts import part_text
 from voicelog.estimate.pricing.panel_shares import Panel
 from voicelog.estimate.pricing.scenario import Part
 from voicelog.meaning.wording import place_text
+from voicelog.units import format_number
 
 _NO_PANEL = Panel({}, ZERO, ZERO)
 _NO_PART = Part((), ZERO, ZERO)

@@ -7,10 +7,10 @@ from decimal import Decimal
 from typing import Any
 
 from voicelog.estimate.card.model import Card
-from voicelog.estimate.money import MM_PER_INCH, format_number
 from voicelog.estimate.pricing.possible_values import Choices
 from voicelog.jobs.records import Dent
 from voicelog.meaning.wording import name_of, place_text
+from voicelog.units import MM_PER_INCH, format_number
 from voicelog.vocabulary import LISTS
 
 

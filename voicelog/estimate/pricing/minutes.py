@@ -16,8 +16,8 @@ from typing import Any
 
 from voicelog.estimate.card.model import ADDER_SLOTS, Adder, Card
 from voicelog.estimate.estimate import ZERO, Entry
-from voicelog.estimate.money import format_number
 from voicelog.estimate.pricing.refusals import Refusal, refusals_of
+from voicelog.units import format_number
 
 HUNDRED = Decimal(100)
 

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from voicelog.estimate.card.model import ADDER_SLOTS, Card
 from voicelog.estimate.estimate import Cause, Entry
-from voicelog.estimate.money import format_number
+from voicelog.units import format_number
 
 REASONS: Final[Mapping[str, str]] = {
     "paint-broken": "the paint is broken: it needs paint work, offer a body shop",

@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import Any, Final
 
 from babel.dates import format_date, format_time
 
-from voicelog.estimate.money import MM_PER_INCH, format_length, format_money, format_number
+from voicelog.estimate.money import format_money
 from voicelog.meaning.note import Value
 from voicelog.meaning.place import Place
 from voicelog.meaning.wording import name_of, place_text, slot_name
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.text import isolated
+from voicelog.units import figure, format_length, format_number
 from voicelog.vocabulary import LISTS
 
 LENGTHS: Final = frozenset({"length_mm", "width_mm", "tab_mm"})
 THICKNESSES: Final = frozenset({"paint_um", "reference_um"})
-UM_PER_MIL: Final = MM_PER_INCH
-"""A thousandth of an inch in micrometres, exactly."""
 NO_BREAK: Final = "\u00a0"
 """A space at which no line is broken, between a figure and its unit."""
 NOT_SETTLED: Final = "not settled"
@@ -90,8 +89,7 @@ class Words:
         micrometres = f"{format_number(Decimal(um))}{NO_BREAK}µm"
         if self.letterhead.units == "mm":
             return micrometres
-        mils = (Decimal(um) / UM_PER_MIL).quantize(Decimal("0.1"), rounding=ROUND_HALF_UP)
-        return f"{mils}{NO_BREAK}mils ({micrometres})"
+        return f"{figure(Decimal(um), 'inch')}{NO_BREAK}mils ({micrometres})"
 
     def money(self, amount: Decimal, currency: str) -> str:
         """An amount as the region writes it."""

@@ -8,7 +8,6 @@ from voicelog.jobs.cautions import caution_text
 from voicelog.jobs.checklist import gap_text, gaps
 from voicelog.jobs.paint import Assessment, assessments
 from voicelog.jobs.records import Dent, Reading, Step
-from voicelog.jobs.spot import Units
 from voicelog.meaning.note import Value
 from voicelog.papers.content import sections
 from voicelog.papers.content.corrections import changes
@@ -178,8 +177,7 @@ def _suggested(subject: Subject) -> Iterator[Block]:
     """What the readings at each dent suggest beside the reference."""
     if subject.paint is None:
         return
-    units: Units = "um" if subject.letterhead.units == "mm" else "mils"
-    found = list(assessments(subject.job, subject.paint, units))
+    found = list(assessments(subject.job, subject.paint, subject.letterhead.units))
     if not found:
         return
     columns = (Column("Dent", 0.5), Column("At the dent", 2.1), Column("Reference", 2.1),

@@ -11,6 +11,7 @@ from voicelog.papers.car_drawing.marks import Mark, Outline, Plan
 from voicelog.papers.car_drawing.svg import LETTERS, RING_GAP
 from voicelog.papers.layout.blocks import Drawing, Picture, Pictures
 from voicelog.papers.layout.pdf_sheet import INK, RULE, SIDE, SMALL, Sheet, Style
+from voicelog.units import MM_PER_PT
 
 _PLAN_HEIGHT: Final = (70.0, 92.0)
 """Least and most height of the plan in mm: it is made smaller before it is put on a new page."""
@@ -59,7 +60,7 @@ def _mark(sheet: Sheet, mark: Mark, left: float, top: float, scale: float) -> No
     sheet.set_line_width(0.27)
     for more in (half * RING_GAP, 0.0) if mark.several else (0.0,):
         sheet.polygon(_rounded(x, y, wide + more, half + more), style="DF")
-    style = Style(half * LETTERS * 72 / 25.4, bold=True)
+    style = Style(half * LETTERS / MM_PER_PT, bold=True)
     text = str(mark.dent)
     shift = sheet.width_of(text, style) / 2
     sheet.put(x - shift, y - style.height / 2, 2 * shift + 0.1, text, style)

@@ -18,6 +18,7 @@ from voicelog.papers.layout.blocks import Align, Paper
 from voicelog.papers.layout.pdf_tags import TaggedPDF
 from voicelog.papers.letterhead import PAPER_MM
 from voicelog.papers.text import ISOLATE_END, ISOLATE_START, isolated, right_to_left
+from voicelog.units import MM_PER_PT
 
 Colour = tuple[int, int, int]
 INK: Final[Colour] = (27, 27, 27)
@@ -47,7 +48,7 @@ class Style:
     @property
     def height(self) -> float:
         """Height of a line in mm."""
-        return self.size * self.leading * 25.4 / 72
+        return self.size * self.leading * MM_PER_PT
 
 
 BODY: Final = Style(9.5)

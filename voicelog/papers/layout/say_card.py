@@ -12,6 +12,7 @@ from fpdf.enums import MethodReturnValue
 from voicelog.errors import VoicelogError
 from voicelog.files import write_atomically
 from voicelog.grammar.saycard import SayCard
+from voicelog.units import MM_PER_PT
 
 FAMILY = "card"
 COLUMNS = 3
@@ -22,7 +23,6 @@ LINE_HEIGHT = 1.15
 """Of the type size."""
 GAP = 0.6
 """Between two groups, in lines."""
-MM_PER_PT = 25.4 / 72
 SIZES_PT = (8.0, 7.6, 7.2, 6.8, 6.4, 6.0)
 """Tried from large to small until the card fits on one page."""
 

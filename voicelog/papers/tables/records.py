@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from voicelog.estimate.money import format_number, money_text
+from voicelog.estimate.money import money_text
 from voicelog.jobs.records import Dent, Field, Job
 from voicelog.journal.events import Heard
 from voicelog.meaning.note import Value
@@ -16,6 +16,7 @@ from voicelog.papers.content.priced import PricedLine
 from voicelog.papers.content.wording import Money
 from voicelog.papers.content.work_record import directions_of
 from voicelog.papers.tables.columns import Record
+from voicelog.units import format_number
 
 
 def tables(subjects: Sequence[Subject], heards: Sequence[Heard]) -> dict[str, list[Record]]:
