@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Awaitable, Callable
+from pathlib import Path
 from typing import Any
 
 from textual.message import Message
@@ -11,11 +12,13 @@ from textual.pilot import Pilot
 
 from voicelog.board.app import LOOK_S, BoardApp
 from voicelog.board.ports import BoardSettings
+from voicelog.estimate.card import load_card
 from voicelog.session.reports import FeedItem, Level, Partial, Run
 
 from .bench_clock import BenchLog
 from .plain_price import price
 
+CARD = load_card(Path(__file__).parents[2] / "demo" / "rate-card.toml")
 TIMEOUT_S = 90
 """Only against a test that hangs: keys wait for a quiet moment, and a busy machine has few."""
 
@@ -65,7 +68,7 @@ class Driven:
 def board(log: BenchLog, run: Run | None = None, **options: Any) -> BoardApp:
     """A board over a log, priced by the plain list, with the log's clock."""
     look = {name: options.pop(name) for name in ("light", "large_type", "wording") if name in options}
-    return BoardApp(log, None, BoardSettings(now=lambda: log.now, **look), run, price=price, **options)
+    return BoardApp(log, CARD, BoardSettings(now=lambda: log.now, **look), run, price=price, **options)
 
 
 def driven(

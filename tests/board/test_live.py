@@ -14,19 +14,21 @@ from voicelog.board.live.caution_band import CautionBand
 from voicelog.board.live.ear_band import EarBand
 from voicelog.board.live.heard_line import Hearing
 from voicelog.board.live.plan_view import PlanView
-from voicelog.board.live.question_card import QuestionCard, latest
+from voicelog.board.live.question_card import QuestionCard
 from voicelog.board.live.screen import LiveScreen
 from voicelog.board.messages import LevelFed, PartialFed
+from voicelog.board.ports import Desk
 from voicelog.board.widgets.big_text import BigText
 from voicelog.board.widgets.level_meter import LevelMeter
 from voicelog.errors import VoicelogError
 from voicelog.jobs.logbook import Logbook
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
+from voicelog.meaning.note import Note
 from voicelog.session import reports
 
 from .day import held, say, whole_day
-from .drive import Driven, driven, looked
+from .drive import CARD, Driven, driven, looked
 from .plain_price import price
 
 LISTENING = reports.EarChanged("listening", "headset", "bench engine")
@@ -272,7 +274,7 @@ def test_a_board_beside_the_writer_follows_the_journal_and_changes_nothing(tmp_p
         job = writer.state.current
 
         async def scenario() -> None:
-            app = BoardApp(Logbook.open(path, writer=False), price=price, only_shows=True)
+            app = BoardApp(Logbook.open(path, writer=False), CARD, price=price, only_shows=True)
             async with app.run_test(size=(120, 40)) as pilot:
                 await pilot.pause()
                 writer.commit([
@@ -292,7 +294,18 @@ def test_a_board_beside_the_writer_follows_the_journal_and_changes_nothing(tmp_p
         assert [event.type for event in writer.events()] == ["job-opened", "dent-opened", "noted"]
 
 
-def test_question_about_a_whole_utterance_is_left_to_the_voice() -> None:
+NOTES = {"left wing shallow push": Note("damage", {"panel": held("wing"), "side": held("left")})}
+
+
+def understood(words: str) -> Note:
+    """What the words of a question about a whole note mean."""
+    return NOTES.get(words, Note("none", words=words))
+
+
+@pytest.mark.parametrize(("keys", "chosen"), [(("1",), "left wing shallow push"), (("r", "k"), None)])
+def test_question_about_a_whole_note_is_answered_or_dropped(
+    keys: tuple[str, ...], chosen: str | None
+) -> None:
     log = whole_day()
     words = ("left wing shallow push", "left wing shallow")
     log.commit(
@@ -301,14 +314,15 @@ def test_question_about_a_whole_utterance_is_left_to_the_voice() -> None:
 
     async def scenario(board: Driven) -> None:
         assert shown(board, "choice-1") == words[0]
-        await board.press("1")
-        assert board.bodies(ev.Answered) == []
-        await board.press("r", "k")
-        assert board.bodies(ev.Answered) == [ev.Answered("q7", None, by="hand", slot="note")]
+        await board.press(*keys)
+        assert board.bodies(ev.Answered) == [ev.Answered("q7", chosen, by="hand", slot="note")]
+        job = log.state.job
+        assert job is not None
+        assert [dent.get("panel") for dent in job.listed()][3:] == (["wing"] if chosen else [])
         await board.press("b")
         assert not board.app.live.query_one(QuestionCard).display
 
-    driven(log, scenario)
+    driven(log, scenario, desk=Desk(understand=understood))
 
 
 def test_the_question_shown_is_the_one_an_answer_goes_to() -> None:
@@ -316,10 +330,16 @@ def test_the_question_shown_is_the_one_an_answer_goes_to() -> None:
     job = log.state.current
     log.commit([Draft(ev.Asked("q2", "depth", ("shallow", "deep"), "depth: shallow; or deep?", 3), job)])
     log.commit([Draft(ev.Asked("q3", "material", ("steel", "plastic"), "steel; or plastic?", 1), job)])
-    found = latest(log.state.job)
-    assert found is not None
-    # Dent 3 is the open one; the question of dent 1 was asked later and yet waits.
-    assert found.id == "q2"
+    log.commit([Draft(ev.DentSelected(3), job)])
+
+    async def scenario(board: Driven) -> None:
+        # Whichever dent is open, the question asked last is the one that was heard.
+        assert "DENT 1 · material" in board.text("#question-about")
+        await board.press("1")
+        assert board.bodies(ev.Answered)[-1].question == "q3"
+        assert "DENT 3 · depth" in board.text("#question-about")
+
+    driven(log, scenario)
 
 
 def test_partials_keep_up_with_a_busy_session() -> None:

@@ -147,10 +147,11 @@ def test_an_answer_fills_a_slot_that_was_not_said_yet(day: Day) -> None:
     assert day.job.get("plate") == "AB7"
 
 
-def test_a_dropped_question_leaves_the_value(day: Day) -> None:
+def test_a_dropped_question_leaves_the_value_in_doubt(day: Day) -> None:
     day.do(ev.DentOpened(1), ev.Noted(1, length(50, 15)), ev.Asked("q", "length_mm", (50, 15), "?", 1))
     day.do(ev.Answered("q", None, by="hand"))
-    assert (day.dent().get("length_mm"), day.dent().unconfirmed) == (50, [])
+    assert (day.dent().get("length_mm"), day.dent().unconfirmed) == (50, ["length_mm"])
+    assert not day.job.questions
 
 
 def test_a_question_about_a_reading_stays_with_that_reading(day: Day) -> None:

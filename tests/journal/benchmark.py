@@ -27,7 +27,7 @@ from voicelog.journal.exchange import export
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
 
-from .making import heard, open_job, slot
+from .making import heard, open_job, slot, undo
 
 SLOTS = {"panel": slot("door", "door"), "end": slot("rear", "rear"), "side": slot("right", "right")}
 SIZES = {"length_mm": slot(45, "forty five mil", 40), "depth": slot("shallow", "shallow")}
@@ -69,7 +69,7 @@ def fill(path: Path, events: int) -> tuple[list[float], list[tuple[int, float]]]
             took.append(time.perf_counter() - begin)
             count += len(drafts)
             if number % 50 == 0:
-                log.undo()
+                undo(log)
                 count += 1
             if len(memory) < count * 10 // events:
                 memory.append((count, resident_mb()))

@@ -15,7 +15,7 @@ from voicelog.journal.clips import Clips
 from voicelog.journal.events import DentOpened, Noted
 from voicelog.journal.store import Draft
 
-from .making import heard, open_job, slot
+from .making import heard, open_job, slot, undo
 
 
 def main(path: str, utterances: int) -> None:
@@ -36,7 +36,7 @@ def main(path: str, utterances: int) -> None:
         body = heard(number, f"roof {5 + number % 190} mil", clip, **slots)
         log.commit([Draft(body, job), Draft(DentOpened(dent), job), Draft(Noted(dent, slots), job)])
         if number % 7 == 0:
-            log.undo()
+            undo(log)
         assert log.trouble is None, log.trouble
         print(json.dumps({"utterance": number, "words": body.words, "decision": "accepted"}), flush=True)
     log.close()

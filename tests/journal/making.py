@@ -88,7 +88,7 @@ def a_day(log: Logbook, jobs: int = 2, dents: int = 3) -> None:
         )
         log.commit([Draft(ev.Answered(question, 50, "five zero"), job)])
         note_dent(log, job, dents + 1)
-        log.undo()
+        undo(log)
         total = {"low": "123.45", "high": "150.00", "currency": "GBP"}
         log.commit(
             [
@@ -114,3 +114,23 @@ def image(path: Path, folder: Path) -> Path:
 
 def numbers() -> Iterator[int]:
     return itertools.count(1)
+
+
+def undo(log: Logbook) -> str | None:
+    """Take back the last group that can be; its id, or None where there is none."""
+    return _turn(log, ev.Undone)
+
+
+def redo(log: Logbook) -> str | None:
+    """Bring back the group undone last; its id, or None where there is none."""
+    return _turn(log, ev.Redone)
+
+
+def _turn(log: Logbook, body: type[ev.Undone] | type[ev.Redone]) -> str | None:
+    with log.lock:
+        log.refresh()
+        stack = log.state.undoable if body is ev.Undone else log.state.redoable
+        target = stack[-1] if stack else None
+        if target is not None:
+            log.commit([Draft(body(target))])
+        return target

@@ -26,7 +26,7 @@ from voicelog.journal.store import Draft, Store
 from voicelog.journal.verify import verify
 from voicelog.journal.work import StoppedError
 
-from .making import SetClock, a_day, heard, note_dent, open_job, slot
+from .making import SetClock, a_day, heard, note_dent, open_job, redo, slot, undo
 
 
 def exported(path: Path) -> str:
@@ -146,15 +146,15 @@ def three_devices(folder: Path) -> list[Path]:
             log.commit([Draft(ev.Corrected(11, {"width_mm": slot(20 + number)}), job)])
             new = open_job(log)
             note_dent(log, new, 1)
-            log.undo()
+            undo(log)
             if number == 2:
-                log.redo()
+                redo(log)
     with Logbook.open(first, clock=clock) as log:
         note_dent(log, job, 11, 99)
-        log.undo()
-        log.undo()
-        log.redo()
-        log.redo()
+        undo(log)
+        undo(log)
+        redo(log)
+        redo(log)
     return paths
 
 
@@ -197,7 +197,7 @@ def test_merging_is_a_union(tmp_path_factory: pytest.TempPathFactory, data: st.D
         if action == "merge":
             log.merge(data.draw(st.sampled_from(logs)).store.path or "")
         elif action in ("undo", "redo"):
-            log.undo() if action == "undo" else log.redo()
+            undo(log) if action == "undo" else redo(log)
         elif action == "open" or log.state.current is None:
             open_job(log)
         else:
@@ -244,7 +244,7 @@ def test_work_after_a_merge_comes_after_it(log: Logbook, path: Path, tmp_path: P
     note_dent(log, job, 1, 77)
     assert list(log.events())[-1].at < list(log.events(kind="job-opened"))[-1].at
     assert log.state.jobs[job].dents[1].get("length_mm") == 77
-    assert log.undo() is not None
+    assert undo(log) is not None
     assert log.state.jobs[job].dents == {}
 
 

@@ -22,7 +22,7 @@ from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
 
-from .making import heard, image, slot
+from .making import heard, image, redo, slot, undo
 
 Change = tuple[Any, ...]
 MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None
@@ -181,11 +181,11 @@ class Machine(RuleBasedStateMachine):
 
     @rule()
     def undo(self) -> None:
-        assert self.log.undo() == self.model.undo()
+        assert undo(self.log) == self.model.undo()
 
     @rule()
     def redo(self) -> None:
-        assert self.log.redo() == self.model.redo()
+        assert redo(self.log) == self.model.redo()
 
     @rule()
     def reopen(self) -> None:

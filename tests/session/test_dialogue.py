@@ -35,9 +35,9 @@ class TestDamage:
         talk.say("front left door thirty five mil", "front left door ten mil")
         assert [dent["length_mm"] for dent in talk.dents()] == [35, 10]
 
-    def test_the_very_same_note_is_asked_about_and_not_lost_in_silence(self, talk: Talk) -> None:
+    def test_the_very_same_note_is_refused_and_not_lost_in_silence(self, talk: Talk) -> None:
         outcome = talk.say("front left door thirty five mil", "front left door thirty five mil")
-        assert outcome.heard.decision == "asked"
+        assert outcome.heard.decision == "rejected"
         assert "next dent" in outcome.heard.answer
         assert talk.dents() == [DOOR]
 
@@ -66,7 +66,8 @@ class TestDamage:
     def test_side_on_a_panel_that_exists_once_changes_nothing(self, talk: Talk) -> None:
         talk.say("new job")
         outcome = talk.say("roof left ten mil")
-        assert outcome.heard.decision == "asked"
+        assert outcome.heard.decision == "rejected"
+        assert outcome.heard.answer == "roof has no left and right"
         assert "roof" in outcome.heard.reason
         assert talk.dents() == []
 
@@ -76,7 +77,7 @@ class TestDamage:
 
     def test_same_again_without_a_dent_is_refused(self, talk: Talk) -> None:
         talk.say("new job")
-        assert talk.say("same again").heard.decision == "asked"
+        assert talk.say("same again").heard.answer == "there is no dent to copy yet"
 
     def test_belongs_to(self, talk: Talk) -> None:
         talk.say("front left door thirty five mil", "next dent belongs to dent one high")
@@ -125,9 +126,9 @@ class TestDoubt:
         assert talk.dents() == [{"panel": "roof", "length_mm": 10}]
 
     def test_no_to_two_notes_takes_the_second(self, talk: Talk) -> None:
-        talk.say("roof ten mil")
-        talk.hear("start work", 0.6, ("stop work", 0.35))
-        assert talk.job.timer.state == "idle"
+        talk.say("roof ten mil", "start work")
+        talk.hear("pause work", 0.6, ("stop work", 0.35))
+        assert talk.job.timer.state == "running"
         talk.say("no")
         assert talk.job.timer.state == "stopped"
 
@@ -154,13 +155,15 @@ class TestDoubt:
         talk.say("yes")
         assert talk.job.dents[1].readings[0].um.confirmed
 
-    def test_unsure_notes_leave_one_question_at_most(self, talk: Talk) -> None:
+    def test_unsure_notes_wait_latest_first_and_the_same_one_waits_once(self, talk: Talk) -> None:
         talk.say("new job")
-        for words in ("roof ten mil", "bonnet ten mil", "bumper ten mil"):
+        for words in ("roof ten mil", "bonnet ten mil", "tailgate ten mil", "roof ten mil"):
             talk.hear(words, 0.5)
-        assert [q.choices for q in talk.job.questions.values()] == [("bumper ten mil",)]
-        talk.say("yes")
-        assert [dent["panel"] for dent in talk.dents()] == ["bumper"]
+        waiting = [q.choices for q in talk.job.waiting]
+        assert waiting == [("roof ten mil",), ("tailgate ten mil",), ("bonnet ten mil",)]
+        assert talk.say("yes").heard.answer == "roof, one zero mil; tailgate, one zero mil: is that right?"
+        talk.say("no", "yes")
+        assert [dent["panel"] for dent in talk.dents()] == ["roof", "bonnet"]
 
     def test_sound_that_is_not_for_us_changes_nothing(self, talk: Talk) -> None:
         talk.say("roof ten mil")
@@ -184,7 +187,11 @@ class TestRepair:
         assert talk.dents() == [{"panel": "roof", "length_mm": 10, "depth": "shallow"}]
 
     def test_nothing_to_undo(self, talk: Talk) -> None:
-        assert talk.say("scratch that").heard.decision == "asked"
+        outcome = talk.say("scratch that")
+        assert (outcome.heard.decision, outcome.heard.answer) == (
+            "rejected",
+            "there is nothing to be taken back",
+        )
 
     def test_go_to_remove_restore(self, talk: Talk) -> None:
         talk.say("roof ten mil", "bonnet ten mil", "go to dent one", "shallow")
@@ -223,9 +230,9 @@ class TestWork:
         talk.say("roof ten mil", "crease may show", "paint may lift", "customer told")
         assert [risk for risk, _ in talk.job.told] == ["crease-may-show", "paint-may-lift"]
 
-    def test_told_without_a_risk_is_asked(self, talk: Talk) -> None:
+    def test_told_without_a_risk_is_refused(self, talk: Talk) -> None:
         talk.say("roof ten mil")
-        assert talk.say("customer told").heard.decision == "asked"
+        assert talk.say("customer told").heard.answer == "told what? say the risk"
 
     def test_quote_keeps_its_figures(self, talk: Talk) -> None:
         talk.say("roof ten mil", "give quote", "bonnet fifty mil", "quote accepted")
@@ -235,7 +242,7 @@ class TestWork:
 
     def test_discount_over_the_limit_of_the_card_is_refused(self, talk: Talk) -> None:
         talk.say("roof ten mil")
-        assert talk.say("discount ninety percent").heard.decision == "asked"
+        assert talk.say("discount ninety percent").heard.decision == "rejected"
         assert talk.job.discount_percent == 0
 
     def test_finished_records_what_is_missing(self, talk: Talk) -> None:

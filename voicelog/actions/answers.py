@@ -1,41 +1,57 @@
-"""Answers to open questions, given as an answer or as the whole note again."""
+"""Answers to the open question, given as an answer, as what was asked about said again, or at the desk.
+
+The open question is `Job.question`: the one that was heard last, that is shown, and that the next
+answer goes to.
+"""
 
 from __future__ import annotations
 
-from voicelog.actions.change import Desk, Plan, ask_about, refused
+from dataclasses import replace
+
+from voicelog.actions.change import Change, Context, ask_about, refused
 from voicelog.actions.contradictions import doubt_slots
-from voicelog.actions.whole_note_questions import UNSURE
-from voicelog.jobs.records import Question
+from voicelog.actions.notes import change_of
+from voicelog.actions.paint_readings import READINGS
+from voicelog.actions.slots import PLACE, set_slots
+from voicelog.actions.whole_note_questions import NOTE, UNSURE, chosen_words
+from voicelog.jobs.records import Job, Question
 from voicelog.journal import events as ev
+from voicelog.journal.store import Draft
 from voicelog.meaning.answers import interpret_answer, offered
 from voicelog.meaning.note import Note, SlotValue, Value
 from voicelog.meaning.wording import say_value, slot_name
 from voicelog.vocabulary import LISTS
 
-READINGS = ("paint_um", "reference_um")
-DETAILS = ("plate", "vin")
 
-
-def open_question(desk: Desk) -> Question | None:
-    """The question an answer goes to: the one about the open dent asked last, else the one asked last."""
-    job = desk.job
-    if job is None or not job.questions:
+def take_answer(note: Note, context: Context) -> tuple[Note, Change] | None:
+    """What an answer to the open question changes, and the note it is; None where it is no answer to it."""
+    job = context.job
+    question = None if job is None else job.question
+    if question is None:
         return None
-    questions = [question for question in job.questions.values() if question.slot != "note"]
-    if not questions:
+    if question.slot == NOTE:
+        return _take_words(note, question, context)
+    if note.kind != "answer" and not _says_again(note, question, context):
         return None
-    here = [question for question in questions if question.dent == job.open_dent]
-    return (here or questions)[-1]
+    change = _change_by(note, question, context)
+    return None if change is None else (replace(note, kind="answer"), change)
 
 
-def answers_question(note: Note, question: Question) -> bool:
-    """Whether a note that is no answer says again just what was asked about."""
-    said = (
-        set(note.slots) - {"panel", "end", "side"}
-        if question.slot not in ("panel", "end", "side")
-        else set(note.slots)
-    )
-    if said != {question.slot}:
+def _take_words(note: Note, question: Question, context: Context) -> tuple[Note, Change] | None:
+    """An answer to a question about a whole note: it is that note from then on."""
+    words = chosen_words(note, question, context)
+    if words is None:
+        return (note, ask_again(question, "the answer picks neither")) if note.kind == "answer" else None
+    change = answer(context, question.id, words) if words else drop(context, question.id)
+    return (note if note.kind == "answer" else context.understand(words)), change
+
+
+def _says_again(note: Note, question: Question, context: Context) -> bool:
+    """Whether a note that is no answer says again just what was asked about, of the same dent."""
+    of_place = question.slot in PLACE
+    if (set(note.slots) if of_place else set(note.slots) - set(PLACE)) != {question.slot}:
+        return False
+    if not _means_dent(note, question, context):
         return False
     if interpret_answer(note, question.slot, question.choices) is not None:
         return True
@@ -44,80 +60,146 @@ def answers_question(note: Note, question: Question) -> bool:
     return single and offered(note, question.slot) is not None
 
 
-def take_answer(note: Note, desk: Desk) -> Plan | None:
-    """The plan for an answer; None where no question is open."""
-    question, job = open_question(desk), desk.job
-    if question is None or job is None:
-        return None
+def _means_dent(note: Note, question: Question, context: Context) -> bool:
+    """Whether a note may speak of the question's dent: it names its place, or that dent is open."""
+    there = context.find(question.dent)
+    place = {name: note.slots[name].value for name in PLACE if name in note.slots and name != question.slot}
+    if there is None or not place:
+        return question.dent is None or context.dent is there
+    return all(there.get(name) in (None, value) for name, value in place.items())
+
+
+def _change_by(note: Note, question: Question, context: Context) -> Change | None:
+    """What an answer settles; None where its figures are for something else."""
     value = interpret_answer(note, question.slot, question.choices)
     if value is not None:
-        return _settled(question, value, note.words, desk)
+        return answer(context, question.id, value)
     other = offered(note, question.slot)
-    if other is not None:
-        return _other(question, other, note, desk)
-    answer = note.slots.get("answer")
-    if answer is not None and answer.value == "no" and len(question.choices) == 1:
-        return _dropped(question, note, desk)
-    return refused(f"{question.slot}: the answer picks none of the choices", question.text)
+    if other is not None and _means_dent(note, question, context):
+        return answer(context, question.id, other)
+    said = note.slots.get("answer")
+    if said is not None and said.value == "no" and len(question.choices) == 1 and "number" not in note.slots:
+        return deny(context, question.id)
+    if "number" in note.slots and _length_is_open(context):
+        return None
+    return ask_again(question, f"{question.slot}: the answer picks none of the choices")
 
 
-def _settled(question: Question, value: Value, words: str, desk: Desk) -> Plan:
-    """One of the choices; where the slot was not said yet, the answer fills it."""
-    plan = Plan()
-    assert desk.job is not None
-    dent = None if question.dent is None else desk.job.dents.get(question.dent)
-    filled = dent is not None and question.slot not in dent.fields and question.slot not in READINGS
-    if filled and dent is not None:
-        plan.add(
-            ev.Noted(dent.number, {question.slot: SlotValue(_held(question.slot, value), words)}), desk.job.id
-        )
-    plan.add(ev.Answered(question.id, _held(question.slot, value), words), desk.job.id)
-    plan.answer = f"{slot_name(question.slot)} {say_value(question.slot, value, desk.region)}"
-    rest = [
-        other
-        for other in desk.job.questions.values()
-        if other.id != question.id and other.dent == question.dent
-    ]
-    if rest:
-        plan.question = rest[-1].text
-        plan.answer = f"{plan.answer}; {plan.question}"
-    return plan
+def _length_is_open(context: Context) -> bool:
+    """Whether a lone number may be the length of the open dent, as far as the record tells."""
+    dent = context.dent
+    return dent is not None and ("length_mm" not in dent.fields or not dent.fields["length_mm"].confirmed)
 
 
-def _held(slot: str, value: Value) -> Value:
-    return (value,) if slot in LISTS and isinstance(value, str) else value
+def ask_again(question: Question, reason: str) -> Change:
+    """The question stays open and is heard again."""
+    return Change("asked", answer=question.text, question=question.text, reason=reason)
 
 
-def _other(question: Question, value: Value, note: Note, desk: Desk) -> Plan:
+def answer(context: Context, question: str, value: Value) -> Change:
+    """Settle an open question, by its id, with one of its choices or with what is right."""
+    job = context.job
+    open_one = None if job is None else job.questions.get(question)
+    if job is None or open_one is None:
+        return refused("no question is open", "nothing was asked")
+    if open_one.slot == NOTE:
+        return _note_chosen(context, open_one, str(value))
+    change = context.change(_settled_text(open_one, value, context, job))
+    if open_one.slot in LISTS and isinstance(value, str):
+        value = (value,)
+    change.add(ev.Answered(question, value, context.words), job.id)
+    if value not in open_one.choices:
+        _doubt_other(context, change, open_one, value, job)
+    return _then_ask(change, open_one, job)
+
+
+def _note_chosen(context: Context, question: Question, words: str) -> Change:
+    assert context.job is not None
+    note = context.understand(words)
+    if note.kind == "none":
+        return refused("not understood", f"that cannot be taken down any more: {words}")
+    change = change_of(note, context)
+    change.drafts.insert(0, _answered(context, question, words))
+    change.kind = note.kind
+    return change if change.question else _then_ask(change, question, context.job)
+
+
+def _settled_text(question: Question, value: Value, context: Context, job: Job) -> str:
+    where = "" if question.dent in (None, job.open_dent) else f"dent {question.dent}, "
+    return f"{where}{slot_name(question.slot)} {say_value(question.slot, value, context.region)}"
+
+
+def _doubt_other(context: Context, change: Change, question: Question, value: Value, job: Job) -> None:
     """A value that was not among the choices: the speaker knows better, but may contradict himself."""
-    plan = _settled(question, value, note.words, desk)
-    job, number = desk.job, question.dent
-    if job is None or number not in job.dents or question.slot in READINGS:
-        return plan
-    said = {question.slot: SlotValue(_held(question.slot, value), note.words)}
-    doubted = doubt_slots(desk, job.dents[number], number, said)
+    number = question.dent
+    if number not in job.dents or question.slot in READINGS or number is None:
+        return
+    said = {question.slot: SlotValue(value, context.words)}
+    doubted = doubt_slots(context, job.dents[number], number, said)
     for slot, text in doubted.texts.items():
         held = doubted.slots[slot]
-        plan.add(ev.Corrected(number, {slot: held}), job.id)
-        ask_about(desk, plan, job.id, number, slot, held, text)
-    return plan
+        change.add(ev.Corrected(number, {slot: held}), job.id)
+        ask_about(context, change, job.id, number, slot, held, text)
 
 
-def _dropped(question: Question, note: Note, desk: Desk) -> Plan:
-    """ "No" to the only value: it is not said any more; "no" to a note held in doubt takes all of it back."""
-    if question.reason == UNSURE:
-        plan = Plan(answer="taken back, say it again")
-        plan.add(ev.Undone(question.id.rpartition(".")[0]), None)
-        return plan
-    if question.slot in READINGS:
+def _then_ask(change: Change, settled: Question, job: Job) -> Change:
+    """The question that is open next is heard at once."""
+    # A value that is settled settles every question about it.
+    same = [q.id for q in job.waiting if q.slot != NOTE and (q.dent, q.slot) == (settled.dent, settled.slot)]
+    rest = [q for q in job.waiting if q.id not in (settled.id, *same)]
+    if change.question is None and rest:
+        where = "" if rest[0].dent in (None, settled.dent, job.open_dent) else f"dent {rest[0].dent}, "
+        change.question = f"{where}{rest[0].text}"
+        change.answer = f"{change.answer}; {change.question}"
+    return change
+
+
+def deny(context: Context, question: str) -> Change:
+    """The only value offered is not right: it is not said any more; a note held in doubt is taken back."""
+    job = context.job
+    open_one = None if job is None else job.questions.get(question)
+    if job is None or open_one is None:
+        return refused("no question is open", "nothing was asked")
+    if open_one.slot == NOTE:
+        return drop(context, question)
+    if open_one.reason == UNSURE:
+        change = context.change("taken back, say it again")
+        change.add(ev.Undone(question.rpartition(".")[0]), None)
+        return change
+    name = slot_name(open_one.slot)
+    if open_one.slot in READINGS:
         # A reading is never taken out of the record: it stays in doubt until it is corrected.
-        name = slot_name(question.slot)
-        return refused(f"{question.slot}: not right", f"say correct {name} and the reading")
-    plan = Plan()
-    assert desk.job is not None
-    job = desk.job.id
-    if question.dent is not None:
-        plan.add(ev.Cleared(question.dent, question.slot), job)
-    plan.add(ev.Answered(question.id, None, note.words), job)
-    plan.answer = f"{slot_name(question.slot)} cleared, say it again"
-    return plan
+        text = f"say correct {name} and the reading"
+        return ask_again(replace(open_one, text=text), f"{open_one.slot}: not right")
+    change = context.change(f"{name} cleared, say it again")
+    if open_one.dent is not None:
+        change.add(ev.Cleared(open_one.dent, open_one.slot), job.id)
+    change.drafts.append(_answered(context, open_one, None))
+    return change
+
+
+def drop(context: Context, question: str) -> Change:
+    """Let a question go: what stands there stays, in doubt; a note that waited for it is not taken down."""
+    job = context.job
+    open_one = None if job is None else job.questions.get(question)
+    if job is None or open_one is None:
+        return refused("no question is open", "no question is open")
+    change = context.change("dropped, say it again" if open_one.slot == NOTE else f"dropped: {open_one.text}")
+    change.drafts.append(_answered(context, open_one, None))
+    return _then_ask(change, open_one, job)
+
+
+def settle(context: Context, dent: int, slot: str, value: Value) -> Change:
+    """Settle a slot in doubt; where a question is open about it, answer that."""
+    job = context.job
+    for question in [] if job is None else job.waiting:
+        if (question.dent, question.slot) == (dent, slot):
+            return answer(context, question.id, value)
+    return set_slots(context, dent, {slot: SlotValue(value)})
+
+
+def _answered(context: Context, question: Question, value: Value | None) -> Draft:
+    change = context.change()
+    assert context.job is not None
+    change.add(ev.Answered(question.id, value, context.words), context.job.id)
+    return change.drafts[0]

@@ -1,45 +1,94 @@
-"""What the session makes of one note: the decision, the events to commit, and what is said back."""
+"""One change of the record: what an action may look at, and what it makes.
+
+An action is a function `(context, explicit arguments) -> Change`.  Voice and desk call the same
+ones: a spoken note is translated into calls by `voicelog.actions.notes`, the desk calls them
+itself.  A refusal is a change that drafts nothing and says why.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections import ChainMap
+from collections.abc import Callable, Mapping, Sequence
+from copy import deepcopy
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from voicelog.estimate.card.model import Card
+from voicelog.jobs.changes import change as change_job
 from voicelog.jobs.records import Dent, Job, State
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
-from voicelog.meaning.note import SlotValue, Value
+from voicelog.meaning.note import Note, SlotValue, Value
 from voicelog.meaning.region import Region
 from voicelog.meaning.wording import question_text
 from voicelog.vocabulary import Decision, Kind
 
 
+def _nothing(words: str) -> Note:
+    return Note("none", words=words)
+
+
 @dataclass(frozen=True)
-class Desk:
-    """All that a decision may look at; nothing of it is changed."""
+class Context:
+    """All that an action may look at; nothing of it is changed."""
 
     state: State
     region: Region
     card: Card
     group: str
-    """Id of the group that the utterance's events will share."""
+    """Id of the group that the events of the change will share."""
     now: datetime
+    by: ev.By = "voice"
+    words: str = ""
+    """What was said; empty by hand."""
+    looked_at: str | None = None
+    """Id of the job that the desk looks at; None for the current one."""
+    understand: Callable[[str], Note] = _nothing
+    """The note that other words would be."""
+    recall: Callable[[str], Sequence[ev.Event]] = lambda group: ()
+    """The events of a group."""
 
     @property
     def job(self) -> Job | None:
-        """The current job."""
-        return self.state.job
+        """The job that is meant."""
+        return self.state.job if self.looked_at is None else self.state.jobs.get(self.looked_at)
 
     @property
     def dent(self) -> Dent | None:
-        """The open dent of the current job."""
+        """The open dent of the job."""
         job = self.job
         return None if job is None or job.open_dent is None else job.dents.get(job.open_dent)
 
+    def find(self, dent: int | None) -> Dent | None:
+        """A dent of the job by its number."""
+        return None if self.job is None or dent is None else self.job.dents.get(dent)
+
+    def change(self, answer: str = "") -> Change:
+        """An empty change."""
+        return Change(answer=answer, by=self.by, group=self.group)
+
+    def after(self, change: Change) -> Context:
+        """What the context would be with the change; neither the record nor the journal changes."""
+        state = self.state
+        tried: dict[str, Job] = {}
+        current = state.current
+        for draft in change.drafts:
+            body = draft.body
+            key = draft.job or change.group
+            if isinstance(body, ev.JobOpened):
+                tried[key] = Job(key, body.number, self.now.isoformat())
+            elif key in state.jobs and key not in tried:
+                tried[key] = deepcopy(state.jobs[key])
+            if isinstance(body, ev.JobOpened | ev.JobSelected):
+                current = key
+            if key in tried:
+                at = tried[key].timer.running_since or self.now.isoformat()
+                change_job(tried[key], ev.Event("", change.group, at, 0, "", "", key, body, draft.derived))
+        return replace(self, state=replace(state, jobs=ChainMap(tried, state.jobs), current=current))  # type: ignore[arg-type]
+
 
 @dataclass
-class Plan:
+class Change:
     """Drafts in the order in which they count, and the answer."""
 
     decision: Decision = "accepted"
@@ -51,49 +100,74 @@ class Plan:
     """The kind that the note turned out to be, where that is another than the grammar's."""
     control: str = ""
     """An order to the tool itself: sleep, wake, louder, quieter, memo."""
+    by: ev.By = "voice"
+    group: str = ""
+
+    @property
+    def refused(self) -> bool:
+        """Whether nothing was done, for the reason that `answer` gives."""
+        return self.decision == "rejected" and not self.drafts
 
     def add(self, body: ev.Body, job: str | None) -> None:
-        """Append an event of a job."""
-        self.drafts.append(Draft(body, job))
+        """Append an event of a job, with who made it."""
+        signed = replace(body, by=self.by) if hasattr(body, "by") else body  # type: ignore[call-arg]
+        self.drafts.append(Draft(signed, job))
 
-    def ask(self, body: ev.Asked, job: str) -> None:
+    def ask(
+        self,
+        job: str,
+        slot: str,
+        choices: Sequence[Value],
+        text: str,
+        dent: int | None = None,
+        reason: str = "",
+    ) -> None:
         """Append a question; the first one is the one spoken."""
-        self.add(body, job)
+        number = 1 + sum(isinstance(draft.body, ev.Asked) for draft in self.drafts)
+        self.add(ev.Asked(f"{self.group}.{number}", slot, tuple(choices), text, dent, reason), job)
         self.decision = "asked"
         if self.question is None:
-            self.question = body.text
-            self.reason = f"{body.slot}: {body.reason}" if body.reason else body.slot
+            self.question = text
+            self.reason = f"{slot}: {reason}" if reason else slot
+
+    def say(self, text: str) -> None:
+        """Go on with the answer."""
+        self.answer = ", ".join(part for part in (self.answer, text) if part)
 
 
-def refused(reason: str, answer: str) -> Plan:
-    """Nothing is changed, and the speaker is told why."""
-    return Plan("asked", answer=answer, question=answer, reason=reason)
+def refused(reason: str, answer: str) -> Change:
+    """Nothing is changed, and whoever asked for it is told why."""
+    return Change("rejected", answer=answer, reason=reason)
 
 
-def job_for(desk: Desk, plan: Plan) -> str:
-    """The id of the current job; opens one where there is none, so that no note is lost."""
-    if desk.job is not None:
-        return desk.job.id
-    return open_job(desk, plan)
+NO_JOB = "no job is open yet"
+NO_CHANGE = "nothing would change"
 
 
-def open_job(desk: Desk, plan: Plan) -> str:
+def job_for(context: Context, change: Change) -> str:
+    """The id of the job; opens one where there is none, so that no note is lost."""
+    return begin_job(context, change) if context.job is None else context.job.id
+
+
+def begin_job(context: Context, change: Change) -> str:
     """Open the next job."""
-    number = max((known.number for known in desk.state.opened.values()), default=0) + 1
-    plan.add(ev.JobOpened(number), desk.group)
-    return desk.group
+    number = max((known.number for known in context.state.opened.values()), default=0) + 1
+    change.add(ev.JobOpened(number), context.group)
+    return context.group
 
 
 def ask_about(
-    desk: Desk, plan: Plan, job: str, dent: int | None, slot: str, held: SlotValue, text: str = ""
+    context: Context, change: Change, job: str, dent: int | None, slot: str, held: SlotValue, text: str = ""
 ) -> None:
     """Ask for a slot in doubt, both ways, or by a question of its own."""
-    choices: tuple[Value, ...] = (held.value, *held.alternatives)
-    text = text or question_text(slot, held, desk.region)
-    plan.ask(ev.Asked(question_id(desk, plan), slot, choices, text, dent, held.doubt), job)
+    text = text or question_text(slot, held, context.region)
+    change.ask(job, slot, (held.value, *held.alternatives), text, dent, held.doubt)
 
 
-def question_id(desk: Desk, plan: Plan) -> str:
-    """An id for the next question of this utterance."""
-    asked = sum(isinstance(draft.body, ev.Asked) for draft in plan.drafts)
-    return f"{desk.group}.{asked + 1}"
+def differing(held: Mapping[str, SlotValue], slots: Mapping[str, SlotValue]) -> dict[str, SlotValue]:
+    """The slots that say another value than is held, or the same where that was in doubt."""
+    return {
+        name: slot
+        for name, slot in slots.items()
+        if name not in held or held[name].value != slot.value or not (held[name].confirmed and slot.confirmed)
+    }

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from voicelog.actions.change import Desk, Plan, ask_about
+from voicelog.actions.change import Change, Context, ask_about
 from voicelog.jobs.consistency import Contradiction, contradictions
 from voicelog.jobs.records import Dent, Field, Job, Reading, Step
 from voicelog.journal import events as ev
@@ -39,49 +39,51 @@ def with_said(
     return replace(dent, fields=fields, readings=[*dent.readings, *readings], steps=[*dent.steps, *steps])
 
 
-def doubt_slots(desk: Desk, before: Dent | None, number: int, slots: Mapping[str, SlotValue]) -> Doubted:
+def doubt_slots(
+    context: Context, before: Dent | None, number: int, slots: Mapping[str, SlotValue]
+) -> Doubted:
     """Look at what a damage note or a correction says of a dent.
 
     Args:
-        desk: the job.
+        context: the job.
         before: the dent as it stands; None for one that the note opens.
         number: the number of the dent.
         slots: what it says anew.
     """
     after = with_said(before or Dent(number), slots)
-    job = _with_dent(desk.job, after)
+    job = _with_dent(context.job, after)
     found = contradictions(after, job, before=before, changed=slots.keys())
     held = {name: known.slot for name, known in after.fields.items()}
     # A value that is asked about anyway is asked about once.
     found = tuple(item for item in found if item.slot in held and not in_doubt(held[item.slot]))
-    texts = {item.slot: _question(item, after, held[item.slot].value, desk) for item in found}
-    doubted = {item.slot: replace(held[item.slot], doubt=_why(item, after, desk)) for item in found}
+    texts = {item.slot: _question(item, after, held[item.slot].value, context) for item in found}
+    doubted = {item.slot: replace(held[item.slot], doubt=_why(item, after, context)) for item in found}
     return Doubted({**slots, **doubted}, texts)
 
 
 def doubt_reading(
-    desk: Desk, after: Dent, job: Job, before: Dent | None, name: str, um: SlotValue
+    context: Context, after: Dent, job: Job, before: Dent | None, name: str, um: SlotValue
 ) -> Doubted:
     """Look at a paint reading; `after` and `job` hold it already."""
     found = contradictions(after, job, before=before, changed=(name,))
     item = next((item for item in found if item.slot == name), None)
     if item is None or in_doubt(um):
         return Doubted({name: um})
-    text = _question(item, after, um.value, desk)
-    return Doubted({name: replace(um, doubt=_why(item, after, desk))}, {name: text})
+    text = _question(item, after, um.value, context)
+    return Doubted({name: replace(um, doubt=_why(item, after, context))}, {name: text})
 
 
-def ask_of_step(desk: Desk, plan: Plan, job: str, dent: Dent, step: Step) -> None:
+def ask_of_step(context: Context, change: Change, job: str, dent: Dent, step: Step) -> None:
     """A step that contradicts what is known of its dent: the dent's value is put in doubt."""
     after = with_said(dent, {}, steps=[step])
-    for item in contradictions(after, _with_dent(desk.job, after), before=dent):
+    for item in contradictions(after, _with_dent(context.job, after), before=dent):
         held = dent.fields[item.slot].slot if item.slot in dent.fields else None
         if held is None or in_doubt(held):
             continue
-        doubted = replace(held, doubt=_why(item, after, desk))
-        plan.add(ev.Corrected(dent.number, {item.slot: doubted}), job)
-        text = _question(item, after, held.value, desk)
-        ask_about(desk, plan, job, dent.number, item.slot, doubted, text)
+        doubted = replace(held, doubt=_why(item, after, context))
+        change.add(ev.Corrected(dent.number, {item.slot: doubted}), job)
+        text = _question(item, after, held.value, context)
+        ask_about(context, change, job, dent.number, item.slot, doubted, text)
 
 
 def _with_dent(job: Job | None, dent: Dent) -> Job:
@@ -89,11 +91,11 @@ def _with_dent(job: Job | None, dent: Dent) -> Job:
     return replace(job, dents={**job.dents, dent.number: dent})
 
 
-def _why(item: Contradiction, dent: Dent, desk: Desk) -> str:
-    return item.text(dent, lambda slot, value: say_value(slot, value, desk.region))
+def _why(item: Contradiction, dent: Dent, context: Context) -> str:
+    return item.text(dent, lambda slot, value: say_value(slot, value, context.region))
 
 
-def _question(item: Contradiction, dent: Dent, value: Value, desk: Desk) -> str:
+def _question(item: Contradiction, dent: Dent, value: Value, context: Context) -> str:
     """Both facts, then the value: "aluminium panel, but a magnetic base; is aluminium right?"."""
     name = f"{slot_name(item.slot)} " if item.slot in NUMBERS else ""
-    return f"{_why(item, dent, desk)}; is {name}{say_value(item.slot, value, desk.region)} right?"
+    return f"{_why(item, dent, context)}; is {name}{say_value(item.slot, value, context.region)} right?"

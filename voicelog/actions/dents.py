@@ -1,170 +1,29 @@
-"""Where a damage note goes: on with the open dent, into a new one, or into a question.
-
-Nothing is overwritten in silence: a place that differs or a panel named again with another size
-opens the next dent; a second value without a panel is asked about.
-"""
+"""Dents as a whole: open, copy, select, remove, restore, order, split, merge, move to another job."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
+from typing import cast
 
-from voicelog.actions.change import Desk, Plan, ask_about, job_for, question_id, refused
-from voicelog.actions.contradictions import Doubted, doubt_slots
+from voicelog.actions.change import NO_JOB, Change, Context, differing, job_for, refused
+from voicelog.actions.slots import PLACE, ask_all, no_dent, values_of, write_slots
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal import events as ev
-from voicelog.meaning.doubt import in_doubt, nonsense
-from voicelog.meaning.merge import Merged, merge
-from voicelog.meaning.note import Note, SlotValue, Value
-from voicelog.meaning.wording import missing_text, read_back
-from voicelog.vocabulary import CHOICES, DAMAGE_SLOTS, PANELS
+from voicelog.meaning.note import NO_SLOTS, Slots, SlotValue
+from voicelog.meaning.wording import read_back
+from voicelog.vocabulary import CHOICES, LISTS
 
-PLACE = ("panel", "end", "side")
 OTHER_SIDE = {"left": "right", "right": "left"}
 
 
-def take_damage(note: Note, desk: Desk) -> Plan:
-    """The plan for a damage note."""
-    if note.troubles:
-        return in_trouble(note)
-    slots = {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots}
-    if "same_again" in note.slots:
-        return _same_again(slots, desk)
-    dent = None if "next_dent" in note.slots else desk.dent
-    if dent is not None and _is_another(dent, slots):
-        dent = None
-    if dent is None:
-        return _into_new(note, slots, desk)
-    held = {name: field.slot for name, field in dent.fields.items()}
-    slots = _limited(slots, str(dent.get("panel") or ""))
-    merged = merge(held, slots)
-    if merged.conflicts and ("panel" in slots or "count" in merged.conflicts):
-        return _into_new(note, slots, desk)
-    if "panel" in slots and "length_mm" in slots and _says_nothing_new(held, slots):
-        text = f"that is dent {dent.number} already; for another one say next dent"
-        return refused("the same note as the open dent", text)
-    return _into_open(note, slots, merged, dent, desk)
-
-
-def _limited(slots: Mapping[str, SlotValue], panel: str) -> dict[str, SlotValue]:
-    """Doubt what makes no sense on the panel of the open dent."""
-    found = {}
-    for name, slot in slots.items():
-        why = "" if slot.doubt or not panel else nonsense(name, slot.value, panel)
-        found[name] = replace(slot, doubt=why) if why else slot
-    return found
-
-
-def in_trouble(note: Note) -> Plan:
-    """A note that contradicts itself, or that may have been another one, changes nothing."""
-    trouble = note.troubles[0]
-    return refused(f"{trouble.slot}: {trouble.reason}" if trouble.slot else trouble.reason, trouble.reason)
-
-
-def _is_another(dent: Dent, slots: Mapping[str, SlotValue]) -> bool:
-    """Whether the place named is not that of the open dent."""
-    if "panel" not in slots:
-        return "panel" in dent.fields and any(_differs(dent, slots, name) for name in ("end", "side"))
-    return any(_differs(dent, slots, name) for name in PLACE)
-
-
-def _differs(dent: Dent, slots: Mapping[str, SlotValue], name: str) -> bool:
-    if name not in slots or name not in dent.fields:
-        return False
-    said, there = slots[name], dent.fields[name].slot
-    possible = {there.value, *there.alternatives}
-    return not possible & {said.value, *said.alternatives}
-
-
-def _says_nothing_new(held: Mapping[str, SlotValue], slots: Mapping[str, SlotValue]) -> bool:
-    return all(
-        name in held and held[name] == replace(slot, words=held[name].words) for name, slot in slots.items()
-    )
-
-
-def _into_new(note: Note, slots: Mapping[str, SlotValue], desk: Desk) -> Plan:
-    plan = Plan()
-    job = job_for(desk, plan)
-    number = next_number(desk.job)
-    plan.add(ev.DentOpened(number), job)
-    doubted = doubt_slots(desk, None, number, slots)
-    if slots:
-        plan.add(ev.Noted(number, doubted.slots), job)
-    plan.answer = read_back(slots, desk.region) or f"dent {number}"
-    return _completed(note, doubted, doubted.slots, plan, job, number, desk)
-
-
-def _into_open(note: Note, slots: Mapping[str, SlotValue], merged: Merged, dent: Dent, desk: Desk) -> Plan:
-    plan = Plan()
-    job = job_for(desk, plan)
-    changed = {
-        name: merged.fields[name]
-        for name in slots
-        if name not in dent.fields or merged.fields[name] != dent.fields[name].slot
-    }
-    doubted = doubt_slots(desk, dent, dent.number, changed)
-    changed = dict(doubted.slots)
-    new = {name: slot for name, slot in changed.items() if name not in dent.fields}
-    # A contradicted value stays in force; the one just said becomes its alternative.
-    other = {
-        name: _kept_first(dent.fields[name].slot, slot) if name in merged.conflicts else slot
-        for name, slot in changed.items()
-        if name in dent.fields
-    }
-    if new:
-        plan.add(ev.Noted(dent.number, new), job)
-    if other:
-        plan.add(ev.Corrected(dent.number, other), job)
-    plan.answer = read_back(slots, desk.region)
-    held = {name: field.slot for name, field in dent.fields.items()}
-    doubted = Doubted({**new, **other}, doubted.texts)
-    return _completed(note, doubted, {**held, **new, **other}, plan, job, dent.number, desk)
-
-
-def _kept_first(there: SlotValue, merged: SlotValue) -> SlotValue:
-    possible = (merged.value, *merged.alternatives)
-    rest = tuple(value for value in possible if value != there.value)
-    return SlotValue(there.value, there.words, rest, merged.doubt)
-
-
-def _completed(
-    note: Note,
-    changed: Doubted,
-    fields: Mapping[str, SlotValue],
-    plan: Plan,
-    job: str,
-    dent: int,
-    desk: Desk,
-) -> Plan:
-    """Risks, then the questions: what is in doubt, then the place that is still open."""
-    risk = note.slots.get("risk")
-    if risk is not None:
-        risks = (
-            tuple(str(value) for value in risk.value) if isinstance(risk.value, tuple) else (str(risk.value),)
-        )
-        plan.add(ev.RiskNoted(risks, dent, risk.words), job)
-        plan.answer = ", ".join(
-            text for text in (plan.answer, read_back({"risk": risk}, desk.region)) if text
-        )
-    for name, slot in changed.slots.items():
-        if in_doubt(slot):
-            ask_about(desk, plan, job, dent, name, slot, changed.texts.get(name, ""))
-    if "panel" in changed.slots:
-        for name in missing_place(fields):
-            choices: tuple[Value, ...] = CHOICES[name]
-            place = read_back({"panel": fields["panel"]}, desk.region)
-            text = f"{place}: {missing_text(name, desk.region)}"
-            plan.ask(ev.Asked(question_id(desk, plan), name, choices, text, dent, "not said"), job)
-    return plan
-
-
-def missing_place(fields: Mapping[str, SlotValue]) -> list[str]:
-    """Ends and sides that have to be said before the panel is one panel of the car."""
-    if "panel" not in fields:
-        return []
-    panel = PANELS[str(fields["panel"].value)]
-    missing = ["end"] if panel.ends and "end" not in fields else []
-    return missing + (["side"] if panel.sides and "side" not in fields else [])
+def open_dent(context: Context, slots: Slots = NO_SLOTS, risk: SlotValue | None = None) -> Change:
+    """Begin a dent record with what was said of it; opens a job where there is none."""
+    number = next_number(context.job)
+    change = context.change(read_back(slots, context.region) or f"dent {number}")
+    job = job_for(context, change)
+    change.add(ev.DentOpened(number), job)
+    write_slots(context, change, job, Dent(number), slots, risk)
+    return change
 
 
 def next_number(job: Job | None) -> int:
@@ -172,26 +31,169 @@ def next_number(job: Job | None) -> int:
     return 1 if job is None else max(job.dents, default=0) + 1
 
 
-def _same_again(slots: Mapping[str, SlotValue], desk: Desk) -> Plan:
-    """Copy the open dent, to the other side unless another place is named."""
-    dent, job = desk.dent, desk.job
-    if dent is None or job is None:
+def copy_dent(
+    context: Context, dent: int | None, slots: Slots = NO_SLOTS, *, same_place: bool = False
+) -> Change:
+    """Copy a dent, to the other side unless another place is named or it is to stay at the same."""
+    job, source = context.job, context.find(dent)
+    if job is None or source is None:
         return refused("no dent to copy", "there is no dent to copy yet")
     new = dict(slots)
-    side = dent.fields.get("side")
-    if side is not None and not any(name in slots for name in PLACE):
+    side = source.fields.get("side")
+    if side is not None and not same_place and not any(name in slots for name in PLACE):
         new["side"] = SlotValue(OTHER_SIDE.get(str(side.value), side.value), "same again")
     number = next_number(job)
-    plan = Plan()
-    plan.add(ev.DentOpened(number, copied_from=dent.number), job.id)
-    held = {name: field.slot for name, field in dent.fields.items()}
+    change = context.change()
+    change.add(ev.DentOpened(number, copied_from=source.number), job.id)
+    held = values_of(source)
+    new = differing(held, new)
     if new:
-        plan.add(ev.Corrected(number, new), job.id)
+        change.add(ev.Corrected(number, new), job.id)
     fields = {**held, **new}
-    plan.answer = (
-        f"dent {number}, {read_back({n: fields[n] for n in PLACE if n in fields}, desk.region)}, the same"
-    )
-    for name, slot in fields.items():
-        if in_doubt(slot):
-            ask_about(desk, plan, job.id, number, name, slot)
-    return plan
+    place = read_back({name: fields[name] for name in PLACE if name in fields}, context.region)
+    change.answer = f"dent {number}, {place}, the same" if place else f"dent {number}, the same"
+    ask_all(context, change, job.id, number, fields)
+    return change
+
+
+def select_dent(context: Context, dent: int) -> Change:
+    """Make a dent the open one."""
+    there = context.find(dent)
+    if there is not None and there.removed:
+        return refused("the dent is removed", f"dent {dent} is removed; say restore dent {dent}")
+    return _on_dent(context, dent, ev.DentSelected(dent), f"dent {dent}")
+
+
+def remove_dent(context: Context, dent: int) -> Change:
+    """Let a dent count no longer."""
+    there = context.find(dent)
+    if there is not None and there.removed:
+        return refused("the dent is removed", f"dent {dent} is removed already")
+    return _on_dent(context, dent, ev.DentRemoved(dent), f"removed dent {dent}")
+
+
+def restore_dent(context: Context, dent: int) -> Change:
+    """Let a removed dent count again."""
+    there = context.find(dent)
+    if there is not None and not there.removed:
+        return refused("the dent is not removed", f"dent {dent} is not removed")
+    return _on_dent(context, dent, ev.DentRestored(dent), f"restored dent {dent}")
+
+
+def _on_dent(context: Context, dent: int, body: ev.Body, answer: str) -> Change:
+    if context.job is None:
+        return refused("no job is open", NO_JOB)
+    if context.find(dent) is None:
+        return no_dent(dent)
+    change = context.change(answer)
+    change.add(body, context.job.id)
+    return change
+
+
+def move_dent(context: Context, dent: int, by: int) -> Change:
+    """Move a dent up (negative) or down the list of those that count."""
+    job = context.job
+    listed = [] if job is None else [found.number for found in job.listed()]
+    if job is None or dent not in listed:
+        return no_dent(dent)
+    at = listed.index(dent)
+    to = min(len(listed) - 1, max(0, at + by))
+    if to == at:
+        return refused("it is at the end of the list", f"dent {dent} is at the end of the list")
+    listed.insert(to, listed.pop(at))
+    change = context.change(f"dent {dent} is number {to + 1} of the list")
+    change.add(ev.DentsOrdered(tuple(listed)), job.id)
+    return change
+
+
+def split_dent(context: Context, dent: int, stay: int) -> Change:
+    """Divide a record of several equal dents: `stay` of them stay, the others get a record of their own.
+
+    Readings, steps and risks stay with the first record.
+    """
+    job, there = context.job, context.find(dent)
+    if job is None or there is None:
+        return no_dent(dent)
+    count = int(there.get("count") or 1)
+    if count < 2:
+        return refused("count: one dent", f"dent {dent} is one dent; there is nothing to split")
+    if not 0 < stay < count:
+        return refused("count: out of range", f"between 1 and {count - 1} dents can stay")
+    new = next_number(job)
+    change = context.change(f"dent {dent} split, {count - stay} are dent {new}")
+    change.add(ev.DentOpened(new, copied_from=dent), job.id)
+    for number, share in ((dent, stay), (new, count - stay)):
+        change.add(ev.Corrected(number, {"count": SlotValue(share)}), job.id)
+    return change
+
+
+def merge_dents(context: Context, dent: int, other: int) -> Change:
+    """Two records become one; the other is removed.
+
+    What only the other knows fills the one kept; lists are united, counts of equal dents added; where
+    both know a value and differ, the one kept stands in doubt with the other's as alternative.
+    """
+    job, kept, gone = context.job, context.find(dent), context.find(other)
+    if job is None or kept is None or gone is None:
+        return no_dent(other if kept else dent)
+    if kept is gone or gone.removed:
+        return refused("nothing to join", f"dent {other} cannot be joined into dent {dent}")
+    change = context.change(f"dent {other} joined into dent {dent}")
+    filled = {name: slot for name, slot in values_of(gone).items() if name not in kept.fields}
+    both = [name for name in gone.fields if name in kept.fields]
+    joined = {name: slot for name in both if (slot := _joined(name, kept, gone)) is not None}
+    if filled:
+        change.add(ev.Noted(dent, filled), job.id)
+    if joined:
+        change.add(ev.Corrected(dent, joined), job.id)
+    _carry(change, gone, dent, job.id)
+    change.add(ev.DentRemoved(other), job.id)
+    return change
+
+
+def _joined(slot: str, kept: Dent, other: Dent) -> SlotValue | None:
+    """The value of a slot that both know; None where nothing changes."""
+    mine, theirs = kept.fields[slot].slot, other.fields[slot].slot
+    if slot == "count" and mine.confirmed and theirs.confirmed:
+        return SlotValue(int(str(mine.value)) + int(str(theirs.value)))
+    if slot in LISTS:
+        said = {*cast(tuple[str, ...], mine.value), *cast(tuple[str, ...], theirs.value)}
+        united = tuple(item for item in CHOICES[slot] if item in said)
+        return None if united == mine.value else replace(mine, value=united)
+    possible = (theirs.value, *theirs.alternatives)
+    new = tuple(value for value in possible if value not in (mine.value, *mine.alternatives))
+    if not new:
+        return None
+    doubt = f"dent {other.number} said otherwise"
+    return replace(mine, alternatives=(*mine.alternatives, *new), doubt=doubt)
+
+
+def _carry(change: Change, dent: Dent, to: int, job: str) -> None:
+    """Readings, steps and risks of a dent, written again for the dent that takes its place."""
+    for reading in dent.readings:
+        slots = {"probe": SlotValue(reading.probe)} if reading.probe else {}
+        change.add(ev.Measured("dent", reading.um.slot, to, slots), job)
+    for step in dent.steps:
+        said = {name: SlotValue(value) for name, value in {"step": step.step, **step.details}.items()}
+        change.add(ev.Stepped(said, to), job)
+    if dent.risks:
+        change.add(ev.RiskNoted(tuple(dent.risks), to), job)
+
+
+def reassign_dent(context: Context, dent: int, target: str) -> Change:
+    """Move a dent to another job, by that job's id; there it gets a number of its own."""
+    job, there, other = context.job, context.find(dent), context.state.jobs.get(target)
+    if job is None or there is None or there.removed:
+        return no_dent(dent)
+    if other is None or other.id == job.id:
+        return refused("no other job", "there is no other job to move it to")
+    new = next_number(other)
+    change = context.change(f"now dent {new} of {other.title}")
+    change.add(ev.DentOpened(new), other.id)
+    # A dent that another belongs to is named by its number, which means nothing in the other job.
+    slots = {name: slot for name, slot in values_of(there).items() if name != "belongs_to"}
+    if slots:
+        change.add(ev.Noted(new, slots), other.id)
+    _carry(change, there, new, other.id)
+    change.add(ev.DentRemoved(dent), job.id)
+    return change

@@ -1,146 +1,152 @@
-"""Notes about the work itself: jobs, quotes, steps, time, and what the customer was told."""
+"""Jobs as a whole: open, go on with, describe, quotes, discount, finish, and the end of the day."""
 
 from __future__ import annotations
 
 from decimal import Decimal
 
-from voicelog.actions.answers import DETAILS
-from voicelog.actions.change import Desk, Plan, ask_about, job_for, open_job, refused
-from voicelog.actions.contradictions import ask_of_step
-from voicelog.actions.corrections import describe
-from voicelog.actions.dents import in_trouble
-from voicelog.actions.replies import gaps_of, total_text
+from voicelog.actions.change import (
+    NO_CHANGE,
+    NO_JOB,
+    Change,
+    Context,
+    ask_about,
+    begin_job,
+    differing,
+    job_for,
+    refused,
+)  # fmt: skip
+from voicelog.actions.replies import total_text
 from voicelog.estimate.pricing.price import price_job
 from voicelog.estimate.quotes import card_of, in_force, snapshot, supplement
-from voicelog.jobs.records import Job, Step
+from voicelog.jobs.checklist import gaps
+from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
-from voicelog.meaning.note import Note
-from voicelog.meaning.wording import name_of, read_back
+from voicelog.meaning.note import NO_SLOTS, Slots, SlotValue
+from voicelog.meaning.wording import read_back
 
 
-def take_job(note: Note, desk: Desk) -> Plan:
-    """New job, plate and VIN, quotes, discount, finished, close the day."""
-    if note.troubles:
-        return in_trouble(note)
-    plan = Plan()
-    said = note.slots["job"].value if "job" in note.slots else ""
-    details = {name: note.slots[name] for name in DETAILS if name in note.slots}
-    if said == "new":
-        job = open_job(desk, plan)
-        plan.answer = "new job"
-        return describe(details, job, plan, desk) if details else plan
+def open_job(context: Context, details: Slots = NO_SLOTS) -> Change:
+    """Begin a new job, with what is known of car and customer."""
+    change = context.change("new job")
+    job = begin_job(context, change)
     if details:
-        return describe(details, job_for(desk, plan), plan, desk)
-    if said == "close-day":
-        plan.add(ev.DayClosed(desk.now.date().isoformat()), None)
-        plan.answer = "day closed"
-        return plan
-    if desk.job is None:
-        return refused("no job is open", "no job is open yet")
-    if said == "finished":
-        gaps = tuple(gap.id for gap in gaps_of(desk.job, desk.card))
-        plan.add(ev.Finished(gaps), desk.job.id)
-        plan.answer = f"job finished, {len(gaps)} missing" if gaps else "job finished, nothing missing"
-        return plan
-    if "discount_percent" in note.slots:
-        return _discount(note, desk)
-    return _quote(str(note.slots["quote"].value), desk)
+        _describe(context, change, job, details)
+    return change
 
 
-def _discount(note: Note, desk: Desk) -> Plan:
-    assert desk.job is not None
-    slot = note.slots["discount_percent"]
-    limit = desk.card.charges.max_discount_percent
-    if isinstance(slot.value, int | Decimal) and slot.value > limit:
+def select_job(context: Context, number: int) -> Change:
+    """Go on with a job that is there already."""
+    job = next((key for key, known in context.state.opened.items() if known.number == number), None)
+    if job is None:
+        return refused(f"there is no job {number}", f"there is no job {number}")
+    if job == context.state.current:
+        return refused(f"job {number} is the current one", f"this is job {number}")
+    change = context.change(f"job {number}")
+    change.add(ev.JobSelected(), job)
+    return change
+
+
+def describe(context: Context, details: Slots) -> Change:
+    """Note what is known of car and customer; texts equal to what stands there are left out."""
+    held = {} if context.job is None else {name: field.slot for name, field in context.job.details.items()}
+    new = {name: slot for name, slot in differing(held, details).items() if slot.value or name in held}
+    if not new:
+        return refused(NO_CHANGE, "that stands there already")
+    change = context.change()
+    _describe(context, change, job_for(context, change), new)
+    return change
+
+
+def _describe(context: Context, change: Change, job: str, details: Slots) -> None:
+    """A failed check digit of a VIN is asked about, not refused."""
+    change.add(ev.JobDescribed(details), job)
+    change.say(read_back(details, context.region) or "noted")
+    for name, slot in details.items():
+        if in_doubt(slot):
+            ask_about(context, change, job, None, name, slot)
+
+
+def finish(context: Context) -> Change:
+    """Call the job finished; what is missing is named and kept, and does not hinder it."""
+    job = context.job
+    if job is None:
+        return refused("no job is open", NO_JOB)
+    missing = gaps(job)
+    names = tuple(gap.id for gap in missing)
+    if job.finished_at and names == job.gaps:
+        return refused("the job is finished", "the job is finished already")
+    change = context.change(
+        f"job finished, {len(missing)} missing" if missing else "job finished, nothing missing"
+    )
+    change.add(ev.Finished(names), job.id)
+    return change
+
+
+def close_day(context: Context) -> Change:
+    """End the day's log."""
+    change = context.change("day closed")
+    change.add(ev.DayClosed(context.now.date().isoformat()), None)
+    return change
+
+
+def discount(context: Context, percent: SlotValue) -> Change:
+    """Give a discount on the net sum, up to the card's limit."""
+    job, limit = context.job, context.card.charges.max_discount_percent
+    if job is None:
+        return refused("no job is open", NO_JOB)
+    if any(isinstance(value, int | Decimal) and value > limit for value in (percent.value,)):
         return refused(
             f"discount_percent: the card allows {limit}", f"the card allows {limit} percent at most"
         )
-    plan = Plan()
-    plan.add(ev.Discounted(slot.value), desk.job.id)
-    plan.answer = read_back({"discount_percent": slot}, desk.region)
-    if in_doubt(slot):
-        ask_about(desk, plan, desk.job.id, None, "discount_percent", slot)
-    return plan
+    said = read_back({"discount_percent": percent}, context.region)
+    if percent.confirmed and percent.value == job.discount_percent:
+        return refused(NO_CHANGE, f"{said} already")
+    change = context.change(said)
+    change.add(ev.Discounted(percent.value), job.id)
+    if in_doubt(percent):
+        ask_about(context, change, job.id, None, "discount_percent", percent)
+    return change
 
 
-def _quote(said: str, desk: Desk) -> Plan:
-    job = desk.job
-    assert job is not None
-    plan = Plan()
-    if said == "give":
-        return _give(job, desk)
-    if not job.quotes:
-        return refused("no quote was given", "no quote was given yet")
-    version = job.quotes[-1].version
-    plan.add(ev.QuoteSettled(version, said == "accepted"), job.id)
-    plan.answer = f"quote {version} {said}"
-    return plan
-
-
-def _give(job: Job, desk: Desk) -> Plan:
-    """A new quote; once one was accepted, a supplement to it with what came on top."""
-    plan = Plan()
+def give_quote(context: Context) -> Change:
+    """Give a quote at today's figures; once one was accepted, a supplement to it with what came on top."""
+    job = context.job
+    if job is None:
+        return refused("no job is open", NO_JOB)
     version = max((quote.version for quote in job.quotes), default=0) + 1
     held = in_force(job)
     if not held or not held[0].accepted:
-        estimate = price_job(job, desk.card)
-        plan.add(ev.Quoted(version, snapshot(job, estimate, desk.card)), job.id)
-        plan.answer = f"quote {version}, {total_text(estimate)}"
-        return plan
+        estimate = price_job(job, context.card)
+        change = context.change(f"quote {version}, {total_text(estimate)}")
+        change.add(ev.Quoted(version, snapshot(job, estimate, context.card)), job.id)
+        return change
     more = supplement(job)
     if more is None:
         return refused("nothing was added to the accepted quote", "nothing was added since the quote")
-    card = card_of(held[0].snapshot)
-    plan.add(ev.Quoted(version, snapshot(job, more, card), supplement_to=held[0].version), job.id)
-    plan.answer = f"supplement {version}, {total_text(more)}"
-    return plan
+    change = context.change(f"supplement {version}, {total_text(more)}")
+    body = ev.Quoted(version, snapshot(job, more, card_of(held[0].snapshot)), supplement_to=held[0].version)
+    change.add(body, job.id)
+    return change
 
 
-def take_step(note: Note, desk: Desk) -> Plan:
-    """A step of the repair, at the open dent."""
-    if note.troubles:
-        return in_trouble(note)
-    plan = Plan()
-    job = job_for(desk, plan)
-    dent = None if desk.dent is None else desk.dent.number
-    plan.add(ev.Stepped(note.slots, dent), job)
-    plan.answer = read_back(note.slots, desk.region)
-    if desk.dent is not None:
-        details = {name: slot.value for name, slot in note.slots.items() if name != "step"}
-        step = Step(str(note.slots["step"].value), details, "", None)
-        ask_of_step(desk, plan, job, desk.dent, step)
-    return plan
-
-
-def take_time(note: Note, desk: Desk) -> Plan:
-    """Start, pause, resume or stop the work timer."""
-    plan = Plan()
-    action = str(note.slots["time"].value)
-    if desk.job is None and action != "start":
-        return refused("no job is open", "no job is open yet")
-    job = job_for(desk, plan)
-    plan.add(ev.Timed(action, None if desk.dent is None else desk.dent.number), job)
-    plan.answer = read_back(note.slots, desk.region)
-    return plan
-
-
-def take_told(note: Note, desk: Desk) -> Plan:
-    """The customer was told: the risks named, else all that were noted on the job."""
-    job = desk.job
+def settle_quote(context: Context, *, accepted: bool, version: int | None = None) -> Change:
+    """The customer accepted or declined a quote: the one given, else the last that is still open."""
+    job, said = context.job, "accepted" if accepted else "declined"
     if job is None:
-        return refused("no job is open", "no job is open yet")
-    risk = note.slots.get("risk")
-    if risk is not None:
-        risks = (
-            tuple(str(value) for value in risk.value) if isinstance(risk.value, tuple) else (str(risk.value),)
-        )
-    else:
-        noted = [*job.risks, *(value for dent in job.listed() for value in dent.risks)]
-        risks = tuple(dict.fromkeys(noted))
-    if not risks:
-        return refused("risk: none was noted", "told what? say the risk")
-    plan = Plan()
-    plan.add(ev.Told(risks, note.words), job.id)
-    plan.answer = f"customer told, {' and '.join(name_of(value, desk.region) for value in risks)}"
-    return plan
+        return refused("no job is open", NO_JOB)
+    waiting = [quote.version for quote in job.quotes if quote.accepted is None]
+    if version is None and waiting:
+        version = waiting[-1]
+    if version not in waiting:
+        return refused("no open quote", _settled_already(job, version))
+    change = context.change(f"quote {version} {said}")
+    change.add(ev.QuoteSettled(version, accepted), job.id)
+    return change
+
+
+def _settled_already(job: Job, version: int | None) -> str:
+    if not job.quotes:
+        return "no quote was given yet"
+    quote = next((quote for quote in job.quotes if quote.version == version), job.quotes[-1])
+    return f"quote {quote.version} was {'accepted' if quote.accepted else 'declined'} already"

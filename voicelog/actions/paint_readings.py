@@ -6,42 +6,73 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from voicelog.actions.answers import READINGS
-from voicelog.actions.change import Desk, Plan, ask_about, job_for
+from voicelog.actions.change import Change, Context, ask_about, job_for, refused
 from voicelog.actions.contradictions import Doubted, doubt_reading, with_said
-from voicelog.actions.dents import PLACE, in_trouble, next_number
+from voicelog.actions.dents import next_number
+from voicelog.actions.slots import PLACE, no_dent
 from voicelog.jobs.paint import assess
 from voicelog.jobs.records import Dent, Field, Job, Reading
 from voicelog.journal import events as ev
-from voicelog.meaning.doubt import in_doubt
-from voicelog.meaning.note import Note, SlotValue
+from voicelog.meaning.doubt import in_doubt, nonsense
+from voicelog.meaning.note import Slots, SlotValue
 from voicelog.meaning.wording import read_back
 
 Spot = Literal["dent", "reference"]
+READINGS = ("paint_um", "reference_um")
+"""Slots that hold a reading in micrometres: at a dent, and beside the damage."""
 
 
-def take_reading(note: Note, desk: Desk) -> Plan:
-    """Paint readings; one at a dent goes to the open dent, or to the one on the panel named."""
-    if note.troubles:
-        return in_trouble(note)
-    plan = Plan()
-    job = job_for(desk, plan)
-    place = {name: note.slots[name] for name in PLACE if name in note.slots}
-    number = _dent_at(note, desk)
-    before = None if number is None or desk.job is None else desk.job.dents[number]
-    if number is None and "paint_um" in note.slots:
-        number = next_number(desk.job)
-        plan.add(ev.DentOpened(number), job)
+def measure(context: Context, slots: Slots, dent: int | None = None) -> Change:
+    """Note paint readings.
+
+    Args:
+        context: the job; one is opened where there is none.
+        slots: `paint_um`, `reference_um` or both, and where said `probe`, `panel`, `end`, `side`.
+        dent: its number; by default the open dent, or the one on the panel named, or a new one.
+    """
+    slots = {name: _limited(name, slot) for name, slot in slots.items()}
+    if dent is not None and context.find(dent) is None:
+        return no_dent(dent)
+    change = context.change(read_back(slots, context.region))
+    job = job_for(context, change)
+    place = {name: slots[name] for name in PLACE if name in slots}
+    number = _dent_at(place, context) if dent is None else dent
+    before = context.find(number)
+    if number is None and "paint_um" in slots:
+        number = next_number(context.job)
+        change.add(ev.DentOpened(number), job)
         if place:
-            plan.add(ev.Noted(number, place), job)
-    told = _Told.at(desk.job, before or with_said(Dent(number or 0), place))
+            change.add(ev.Noted(number, place), job)
+    told = _Told.at(context.job, before or with_said(Dent(number or 0), place))
     for name in READINGS:
-        if name in note.slots:
-            told = _measured(note, name, number, before, told, desk, plan, job)
-    plan.answer = read_back(note.slots, desk.region)
+        if name in slots:
+            told = _measured(slots, name, number, before, told, context, change, job)
     if told.dent.readings:
-        plan.answer += _what_changed(before, told, desk)
-    return plan
+        change.answer += _what_changed(before, told, context)
+    return change
+
+
+def remeasure(context: Context, name: str, um: SlotValue, dent: int | None = None) -> Change:
+    """Correct the last reading: `paint_um` at a dent, or `reference_um` beside the damage."""
+    job, there = context.job, context.find(dent) or context.dent
+    readings = [] if job is None else job.references
+    if name == "paint_um":
+        readings = [] if there is None else there.readings
+    if job is None or not readings:
+        return refused(f"{name}: no reading yet", "there is no reading to correct yet")
+    um = _limited(name, um)
+    place: Spot = "dent" if name == "paint_um" else "reference"
+    number = there.number if there is not None and place == "dent" else None
+    change = context.change(f"corrected, {read_back({name: um}, context.region)}")
+    change.add(ev.Remeasured(place, um, number), job.id)
+    if in_doubt(um):
+        ask_about(context, change, job.id, number, name, um)
+    return change
+
+
+def _limited(name: str, slot: SlotValue) -> SlotValue:
+    why = "" if slot.doubt else nonsense(name, slot.value)
+    return replace(slot, doubt=why) if why else slot
 
 
 @dataclass(frozen=True)
@@ -64,36 +95,32 @@ class _Told:
 
 
 def _measured(
-    note: Note,
+    said: Slots,
     name: str,
     number: int | None,
     before: Dent | None,
     told: _Told,
-    desk: Desk,
-    plan: Plan,
+    context: Context,
+    change: Change,
     job: str,
 ) -> _Told:
     """Note one reading, in doubt where its probe does not fit the panel."""
-    said, spot = note.slots[name], _spot(name)
+    spot: Spot = "dent" if name == "paint_um" else "reference"
     where = number if spot == "dent" else None
-    panel = {part: note.slots[part] for part in PLACE if part in note.slots}
-    probe = {"probe": note.slots["probe"]} if "probe" in note.slots else {}
+    panel = {part: said[part] for part in PLACE if part in said}
+    probe = {"probe": said["probe"]} if "probe" in said else {}
     # A reference is taken beside the dent unless another panel is named.
     beside = panel or {part: known.slot for part, known in told.dent.fields.items() if part in PLACE}
-    reading = _reading(spot, said, probe, beside)
+    reading = _reading(spot, said[name], probe, beside)
     after = told.with_reading(reading)
-    doubted = Doubted({name: said})
+    doubted = Doubted({name: said[name]})
     if number is not None:
-        doubted = doubt_reading(desk, after.dent, after.job, before, name, said)
+        doubted = doubt_reading(context, after.dent, after.job, before, name, said[name])
     slots = probe if spot == "dent" else {**probe, **panel}
-    plan.add(ev.Measured(spot, doubted.slots[name], where, slots), job)
+    change.add(ev.Measured(spot, doubted.slots[name], where, slots), job)
     if in_doubt(doubted.slots[name]):
-        ask_about(desk, plan, job, where, name, doubted.slots[name], doubted.texts.get(name, ""))
-    return told.with_reading(_reading(spot, said, probe, panel))
-
-
-def _spot(name: str) -> Spot:
-    return "dent" if name == "paint_um" else "reference"
+        ask_about(context, change, job, where, name, doubted.slots[name], doubted.texts.get(name, ""))
+    return told.with_reading(_reading(spot, said[name], probe, panel))
 
 
 def _reading(
@@ -106,21 +133,21 @@ def _reading(
     return Reading(spot, Field(um), said(probe, "probe"), panel, end, side, "", None)
 
 
-def _what_changed(before: Dent | None, told: _Told, desk: Desk) -> str:
+def _what_changed(before: Dent | None, told: _Told, context: Context) -> str:
     """What the readings suggest by now, where that is notable and was not said yet."""
-    was = None if before is None or desk.job is None else assess(before, desk.job, desk.card.paint)
-    found = assess(told.dent, told.job, desk.card.paint)
+    was = None if before is None or context.job is None else assess(before, context.job, context.card.paint)
+    found = assess(told.dent, told.job, context.card.paint)
     if found is None or not found.notable or (was is not None and was.spoken == found.spoken):
         return ""
     return f": {found.spoken}"
 
 
-def _dent_at(note: Note, desk: Desk) -> int | None:
+def _dent_at(place: Slots, context: Context) -> int | None:
     """The dent a reading belongs to; None where a new one has to be opened."""
-    job, open_dent = desk.job, desk.dent
+    job, open_dent = context.job, context.dent
     if job is None or open_dent is None:
         return None
-    said = {name: note.slots[name].value for name in PLACE if name in note.slots}
+    said = {name: slot.value for name, slot in place.items()}
     if not said:
         return open_dent.number
     dents = [open_dent, *reversed([dent for dent in job.listed() if dent is not open_dent])]

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from voicelog.actions.change import Desk, Plan, refused
+from voicelog.actions.change import NO_JOB, Change, Context, refused
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import Estimate, Range
 from voicelog.estimate.money import format_money
 from voicelog.estimate.pricing.price import price_job
-from voicelog.jobs.checklist import Gap, gaps
+from voicelog.jobs.checklist import gaps
 from voicelog.jobs.paint import assess
 from voicelog.jobs.records import Dent, Job
-from voicelog.meaning.note import Note
 from voicelog.meaning.wording import read_back
 from voicelog.units import figure
 
@@ -20,32 +19,31 @@ SPOKEN_GAPS = 2
 """So many missing things are named in one answer; the number of the rest follows."""
 
 
-def take_question(note: Note, desk: Desk) -> Plan:
+def reply(context: Context, asked: str) -> Change:
     """Answer read back, price, total, time, what is missing; changes nothing."""
-    job = desk.job
+    job = context.job
     if job is None:
-        return refused("no job is open", "no job is open yet")
-    asked = str(note.slots["question"].value)
+        return refused("no job is open", NO_JOB)
     if asked == "read-back":
-        answer = _dent_text(desk.dent, job, desk)
+        answer = _dent_text(context.dent, job, context)
     elif asked == "price":
-        answer = _price_text(desk.dent, job, desk.card)
+        answer = _price_text(context.dent, job, context.card)
     elif asked == "total":
-        answer = f"total {estimate_text(job, desk.card)}"
+        answer = f"total {estimate_text(job, context.card)}"
     elif asked == "time":
-        answer = f"worked {worked_text(job, desk.now)}"
+        answer = f"worked {worked_text(job, context.now)}"
     else:
-        answer = missing_text(job, desk.card)
-    return Plan(answer=answer)
+        answer = missing_text(job)
+    return context.change(answer)
 
 
-def _dent_text(dent: Dent | None, job: Job, desk: Desk) -> str:
+def _dent_text(dent: Dent | None, job: Job, context: Context) -> str:
     if dent is None:
         return "no dent is open"
     slots = {name: field.slot for name, field in dent.fields.items()}
-    paint = assess(dent, job, desk.card.paint)
+    paint = assess(dent, job, context.card.paint)
     found = "" if paint is None else f"paint {figure(paint.spot.mean)}, {paint.spoken}"
-    text = ", ".join(part for part in (read_back(slots, desk.region), found) if part)
+    text = ", ".join(part for part in (read_back(slots, context.region), found) if part)
     return f"dent {dent.number}, {text}" if text else f"dent {dent.number}, nothing said yet"
 
 
@@ -94,14 +92,9 @@ def worked_text(job: Job, now: datetime) -> str:
     return f"{hours} hour{'' if hours == 1 else 's'} {text}" if hours else text
 
 
-def gaps_of(job: Job, card: Card) -> tuple[Gap, ...]:
-    """What is missing on a job."""
-    return gaps(job)
-
-
-def missing_text(job: Job, card: Card) -> str:
+def missing_text(job: Job) -> str:
     """What is missing as spoken."""
-    found = gaps_of(job, card)
+    found = gaps(job)
     if not found:
         return "nothing is missing"
     named = ", ".join(gap.text for gap in found[:SPOKEN_GAPS])

@@ -1,6 +1,6 @@
 """How sure a note is as a whole, and the question when it is not sure enough.
 
-A doubt about one slot is asked about that slot (see `plan.ask_about`).  Here it is about whole
+A doubt about one slot is asked about that slot (see `change.ask_about`).  Here it is about whole
 notes: the engine is unsure altogether, two different notes are as good, or a slot is in doubt whose
 record cannot hold two values.  Such a note waits for its answer and changes nothing until then.
 """
@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
-from voicelog.actions.change import Desk, Plan, question_id, refused
+from voicelog.actions.change import Change, Context, refused
 from voicelog.jobs.records import Question
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
@@ -18,7 +18,7 @@ from voicelog.meaning.note import Note
 from voicelog.meaning.wording import spoken
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.hypothesis import Hypothesis
-from voicelog.vocabulary import DAMAGE_SLOTS, LISTS
+from voicelog.vocabulary import DAMAGE_SLOTS, LISTS, NUMBERS
 
 NOTE = "note"
 """The slot of a question about a whole note; its choices are words."""
@@ -83,50 +83,60 @@ def held(note: Note) -> Note:
     return note.with_slot(name, replace(note.slots[name], doubt=UNSURE))
 
 
-def asked_whole(plan: Plan, note: Note, desk: Desk) -> Plan:
-    """A held note's plan with its question about all that was said, not about one slot."""
-    text = f"{spoken(note, desk.region)}: is that right?"
-    for place, draft in enumerate(plan.drafts):
+def asked_whole(change: Change, note: Note, context: Context) -> Change:
+    """A held note's change with its question about all that was said, not about one slot."""
+    text = f"{spoken(note, context.region)}: is that right?"
+    for place, draft in enumerate(change.drafts):
         body = draft.body
         if isinstance(body, ev.Asked) and body.reason == UNSURE:
-            plan.question = text if plan.question == body.text else plan.question
-            plan.drafts[place] = replace(draft, body=replace(body, text=text))
-    return plan
+            change.question = text if change.question == body.text else change.question
+            change.drafts[place] = replace(draft, body=replace(body, text=text))
+    return change
 
 
-def ask_which(note: Note, desk: Desk, reason: str) -> Plan:
+def ask_which(note: Note, context: Context, reason: str) -> Change:
     """Ask for the whole note: this one or the next likely one, else whether it is right."""
-    if desk.job is None:
+    job = context.job
+    if job is None:
         return refused(reason, "not sure, say it again")
     other = next((o for o in note.readings if o.words != note.words and o.kind != "none"), None)
-    text = spoken(note, desk.region) or note.words
     choices = (note.words,) if other is None else (note.words, other.words)
+    text = spoken(note, context.region) or note.words
     asked = f"{text}: is that right?"
     if other is not None:
-        asked = f"{text}; or {spoken(other, desk.region) or other.words}?"
-    plan = Plan()
-    before = note_question(desk)
-    if before is not None:
-        # One at a time: talk in the room must not leave a heap of questions behind.
-        plan.add(ev.Answered(before.id, None), desk.job.id)
-    plan.ask(ev.Asked(question_id(desk, plan), NOTE, choices, asked, None, reason), desk.job.id)
-    plan.reason = reason
-    return plan
+        asked = f"{text}; or {spoken(other, context.region) or other.words}?"
+    change = context.change()
+    for before in job.waiting:
+        if before.slot == NOTE and set(before.choices) == set(choices):
+            # The same was asked before: once is enough.
+            change.add(ev.Answered(before.id, None), job.id)
+    change.ask(job.id, NOTE, choices, asked, reason=reason)
+    change.reason = reason
+    return change
 
 
-def note_question(desk: Desk) -> Question | None:
-    """The open question about a whole note, if there is one."""
-    questions = [] if desk.job is None else [q for q in desk.job.questions.values() if q.slot == NOTE]
-    return questions[-1] if questions else None
+def chosen_words(note: Note, question: Question, context: Context) -> str | None:
+    """The words that an answer picks: yes the first, no the second, or what only one of them says.
 
-
-def chosen_words(note: Note, question: Question) -> str | None:
-    """The words that a note picks: yes the first, no the second, or one of them said again."""
+    Empty for "no" to the only choice; None where nothing is picked.
+    """
     if note.words in question.choices:
         return note.words
-    answer = note.slots.get("answer") if note.kind == "answer" else None
-    if answer is None:
-        return None
-    if answer.value == "yes":
-        return str(question.choices[0])
-    return str(question.choices[1]) if len(question.choices) > 1 else ""
+    answer = note.slots.get("answer")
+    if note.kind == "answer" and answer is not None and "number" not in note.slots:
+        if answer.value == "yes":
+            return str(question.choices[0])
+        return str(question.choices[1]) if len(question.choices) > 1 else ""
+    fitting = [words for words in map(str, question.choices) if _says(note, context.understand(words))]
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _says(note: Note, choice: Note) -> bool:
+    """Whether all that was said stands in a choice, be it figures alone."""
+    if note.kind == "answer":
+        number = note.slots.get("number")
+        return number is not None and any(
+            choice.slots[name].value == number.value for name in NUMBERS if name in choice.slots
+        )
+    said, there = note.values(), choice.values()
+    return note.kind == choice.kind and bool(said) and said.items() <= there.items()

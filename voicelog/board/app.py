@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection
 from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar
@@ -12,8 +12,10 @@ from textual import on
 from textual.binding import Binding, BindingType
 from textual.theme import Theme
 
-from voicelog.actions import by_hand
-from voicelog.board.live.question_card import NOTE, latest
+from voicelog.actions.answers import answer
+from voicelog.actions.change import Change, Context
+from voicelog.actions.steps_and_time import acknowledge
+from voicelog.actions.undo import undo
 from voicelog.board.live.screen import LiveScreen
 from voicelog.board.messages import Fed, as_message
 from voicelog.board.ports import BoardSettings, Desk, Price
@@ -27,7 +29,6 @@ from voicelog.estimate.estimate import Estimate
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
-from voicelog.journal.store import Draft
 from voicelog.session.reports import Caution, EarChanged, FeedItem, Level, Partial, Run, Utterance
 
 LOOK_S = 0.1
@@ -42,7 +43,7 @@ class BoardApp(WorkingApp):
 
     Args:
         logbook: shared with the session; read under its lock.
-        card: the rate card; None shows no totals.
+        card: the rate card.
         settings: region, units, type and clock.
         run: the session that listens, in a thread of its own; None shows the journal only.
         desk: what the review desk can have done.
@@ -59,7 +60,7 @@ class BoardApp(WorkingApp):
     def __init__(
         self,
         logbook: Logbook,
-        card: Card | None = None,
+        card: Card,
         settings: BoardSettings | None = None,
         run: Run | None = None,
         *,
@@ -81,7 +82,8 @@ class BoardApp(WorkingApp):
         """Jobs by the group of events that was written here."""
         self._latest: dict[type[FeedItem], FeedItem] = {}
         self._run, self._review_first, self._only_shows = run, review, only_shows
-        self.price_list = price or (partial(price_job, card=card) if card else None)
+        self.card = card
+        self.price_list: Price = price or partial(price_job, card=card)
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = (LIGHT if self.settings.light else DARK).name
@@ -171,7 +173,7 @@ class BoardApp(WorkingApp):
 
     def price(self, job: Job | None) -> Estimate | None:
         """The estimate of a job, where there is a card and a job."""
-        return None if job is None or self.price_list is None else self.price_list(job)
+        return None if job is None else self.price_list(job)
 
     def show_records(self) -> None:
         """Bring every screen up to the logbook's state."""
@@ -196,16 +198,33 @@ class BoardApp(WorkingApp):
             return False
         return True
 
-    def commit(self, drafts: Sequence[Draft]) -> bool:
-        """Write what was done by hand and show it; True where something was written."""
-        if not drafts or not self._may_write() or not self.attempt(lambda: self._write(drafts)):
+    def context(self, job: str | None = None) -> Context:
+        """What an action by hand may look at: the job given, else the current one."""
+        return Context(
+            self.logbook.state,
+            self.settings.wording.region,
+            self.card,
+            self.logbook.new_group(),
+            self.settings.now(),
+            by="hand",
+            looked_at=job,
+            understand=self.desk.understand,
+            recall=self.logbook.store.of_group,
+        )
+
+    def commit(self, change: Change) -> bool:
+        """Write what was done by hand and show it, or say why not; True where something was written."""
+        if not change.drafts:
+            self.notify(_sentence(change.answer or "nothing to change"), severity="warning", markup=False)
             return False
-        self._forget({draft.job for draft in drafts})
+        if not self._may_write() or not self.attempt(lambda: self._write(change)):
+            return False
+        self._forget({draft.job for draft in change.drafts})
         self.show_records()
         return True
 
-    def _write(self, drafts: Sequence[Draft]) -> None:
-        events = self.logbook.commit(drafts)
+    def _write(self, change: Change) -> None:
+        events = self.logbook.commit(change.drafts, change.group)
         self._jobs_of[events[0].group] = {event.job for event in events}
 
     def _may_write(self) -> bool:
@@ -219,20 +238,21 @@ class BoardApp(WorkingApp):
 
     def action_undo(self) -> None:
         """Take the last change back."""
-        self._turn(self.logbook.undo, self.logbook.state.undoable, "Nothing to take back")
+        self._turn(redo=False)
 
     def action_redo(self) -> None:
         """Bring back what was taken back last."""
-        self._turn(self.logbook.redo, self.logbook.state.redoable, "Nothing to bring back")
+        self._turn(redo=True)
 
-    def _turn(self, action: Callable[[], Any], stack: Sequence[str], otherwise: str) -> None:
-        if not stack:
-            self.notify(otherwise)
-            return
-        group = stack[-1]
-        if self._may_write() and self.attempt(action):
-            self._forget(self._touched_by(group))
+    def _turn(self, *, redo: bool) -> None:
+        with self.logbook.lock:
+            change = undo(self.context(), redo=redo)
+            touched = None if change.refused else self._touched_by(change.drafts[0].body.target)  # type: ignore[attr-defined]
+            done = self.commit(change)
+        if done:
+            self._forget(touched)
             self.show_records()
+            self.notify(_sentence(change.answer), timeout=4, markup=False)
 
     def _touched_by(self, group: str) -> Collection[str | None] | None:
         """The jobs that a group, by hand or by voice, wrote to; None where that is not known."""
@@ -244,24 +264,22 @@ class BoardApp(WorkingApp):
 
     def action_understood(self) -> None:
         """Acknowledge the cautions in sight."""
-        job = self.logbook.state.job
         self.live.settle_cautions()
-        if job is not None:
-            self.commit(by_hand.understand(job))
+        self.commit(acknowledge(self.context()))
 
     def action_answer(self, choice: int) -> None:
         """Settle the open question with its first or second choice."""
         job = self.logbook.state.job
-        question = latest(job)
-        if job is None or question is None or len(question.choices) < choice:
-            return
-        if question.slot == NOTE:
-            # Its choices are words: only the session can turn them into values of a dent.
-            self.notify("Say yes, or say it again; the review desk can drop the question (k)")
-            return
-        self.commit(by_hand.answer(job, question.id, question.choices[choice - 1]))
+        question = None if job is None else job.question
+        if question is not None and len(question.choices) >= choice:
+            self.commit(answer(self.context(), question.id, question.choices[choice - 1]))
 
     def action_review(self) -> None:
         """Go to the review desk."""
         if not isinstance(self.screen, ReviewScreen):
             self.push_screen(ReviewScreen(), lambda _: self.show_records())
+
+
+def _sentence(text: str) -> str:
+    """An answer as the screen writes it."""
+    return text[:1].upper() + text[1:]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -12,7 +12,7 @@ from typing import Any
 from voicelog.board.words import Wording
 from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Job
-from voicelog.meaning.note import Value
+from voicelog.meaning.note import Note
 from voicelog.session.reports import Feed
 
 Price = Callable[[Job], Estimate]
@@ -33,12 +33,8 @@ class Desk:
     """The sound file of a clip by its hash; raises `VoicelogError` where it is gone."""
     play: Callable[[Path], None] | None = None
     """Plays a sound file to its end; None uses sounddevice."""
-    reread: Callable[[str], Mapping[str, Value]] | None = None
-    """Understands other words for an utterance: the values of a dent; empty where they are none."""
-    snapshot: Callable[[Job, Estimate], Mapping[str, Any]] | None = None
-    """What a quote keeps of an estimate; None keeps the estimate as JSON."""
-    missing: Callable[[Job], Sequence[str]] | None = None
-    """What a finished job still needs, clauses for people."""
+    understand: Callable[[str], Note] = lambda words: Note("none", words=words)
+    """The note that other words for an utterance would be."""
 
 
 @dataclass(frozen=True)

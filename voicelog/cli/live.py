@@ -5,24 +5,21 @@ from __future__ import annotations
 import threading
 from collections.abc import Sequence
 from datetime import datetime
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
 from voicelog.board.app import BoardApp
 from voicelog.board.ports import BoardSettings, Desk, Work
 from voicelog.board.words import Wording
-from voicelog.cli.wiring import heard_bodies
+from voicelog.cli.wiring import heard_bodies, open_grammar
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card.model import Card
-from voicelog.estimate.quotes import snapshot
 from voicelog.grammar import Network
-from voicelog.jobs.checklist import gaps
 from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
 from voicelog.journal.clips import Clips
 from voicelog.listening import Source
-from voicelog.meaning.note import Value
 from voicelog.meaning.understand import understand
 from voicelog.papers.letterhead import letterhead_of
 from voicelog.papers.write import write_papers
@@ -64,19 +61,16 @@ def board_settings(settings: Settings, *, large: bool = False, light: bool = Fal
 def desk(logbook: Logbook, card: Card, settings: Settings, dialogue: Dialogue | None = None) -> Desk:
     """What the review desk can have done."""
     clips = None if logbook.store.path is None else Clips.beside(logbook.store.path)
-    network = None if dialogue is None else dialogue.network
+
+    @cache
+    def network() -> Network:
+        return dialogue.network if dialogue else open_grammar().network()
+
     return Desk(
         papers=partial(_papers, logbook, card, settings),
         clip=None if clips is None else clips.path,
-        reread=None if network is None else partial(_reread, network, settings),
-        snapshot=lambda job, estimate: snapshot(job, estimate, card),
-        missing=lambda job: [gap.text for gap in gaps(job)],
+        understand=lambda words: understand(words, settings.region, network()),
     )
-
-
-def _reread(network: Network, settings: Settings, words: str) -> dict[str, Value]:
-    note = understand(words, settings.region, network)
-    return {name: slot.value for name, slot in note.slots.items()} if note.kind == "damage" else {}
 
 
 def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:

@@ -317,12 +317,17 @@ def _(body: ev.Answered, job: Job, event: ev.Event) -> None:
         return
     dent = _dent(job, question.dent)
     found = _asked_about(job, dent, question)
-    if found is not None:
-        value = found.value if body.value is None else body.value
-        slot = SlotValue(value, body.words or found.slot.words)
+    if body.value is None:
+        # Dropped: nobody said that the value is right, so it stays in doubt.
+        if found is not None:
+            found.question = None
+    elif question.slot == "discount_percent":
+        job.discount_percent = body.value
+    elif found is not None:
+        slot = SlotValue(body.value, body.words or found.slot.words)
         found.slot, found.question = slot, None
         found.history.append(_past(event, slot, "answered", body.by))
-    elif body.value is not None and question.slot in (DETAILS if dent is None else DAMAGE_SLOTS):
+    elif question.slot in (DETAILS if dent is None else DAMAGE_SLOTS):
         slot = SlotValue(body.value, body.words)
         _set(job, dent, question.slot, slot, _past(event, slot, "answered", body.by), event.group)
 

@@ -109,11 +109,16 @@ def _a_dent(job: Job) -> dict[str, object] | None:
     return None if any(job.listed()) else {}
 
 
-def _untold(job: Job) -> dict[str, object] | None:
-    """Every risk that was noted has to be told, not only one of them."""
+def untold(job: Job) -> list[str]:
+    """Every risk that was noted, of the job and of its dents, and not told to the customer yet."""
     told = {risk for risk, _ in job.told}
     noted = dict.fromkeys([*job.risks, *(risk for dent in job.listed() for risk in dent.risks)])
-    names = [risk.replace("-", " ") for risk in noted if risk not in told]
+    return [risk for risk in noted if risk not in told]
+
+
+def _untold(job: Job) -> dict[str, object] | None:
+    """Every risk that was noted has to be told, not only one of them."""
+    names = [risk.replace("-", " ") for risk in untold(job)]
     return {"name": ", ".join(names)} if names else None
 
 

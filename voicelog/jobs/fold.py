@@ -107,6 +107,8 @@ class Outline:
     """Groups that count no longer."""
     choices: list[tuple[str, str]] = field(default_factory=list)
     """(group, job id) of every opening and selecting of a job, in order."""
+    days: list[tuple[str, str]] = field(default_factory=list)
+    """(group, ISO date) of every closing of a day, in order."""
 
     def counts(self, job: str) -> bool:
         """Whether the job is there: an opening of it is not undone."""
@@ -167,6 +169,7 @@ class Ledger:
         ledger._list_jobs()
         state.undoable = [group for group in outline.groups if group not in outline.undone]
         ledger._choose()
+        ledger._close_days()
         return ledger
 
     def add(self, event: ev.Event) -> None:
@@ -176,12 +179,15 @@ class Ledger:
             self._turn(body.target, undone=isinstance(body, ev.Undone))
             return
         _apply_to_state(self.state, event)
+        if isinstance(body, ev.RECORD_BODIES):
+            self._remember(event.group, event.job or "")
+        if isinstance(body, ev.DayClosed):
+            self.outline.days.append((event.group, body.date))
+            self._close_days()
         if event.job is None:
             return
         if isinstance(body, ev.JobOpened | ev.JobSelected):
             self.outline.choices.append((event.group, event.job))
-        if isinstance(body, ev.RECORD_BODIES):
-            self._remember(event.group, event.job)
         if self._keeps:
             self._kept.setdefault(event.job, []).append(event)
         self._apply_to_job(event)
@@ -196,7 +202,7 @@ class Ledger:
             self.state.undoable.append(group)
             self.state.redoable.clear()
         elif job not in known[1].split():
-            groups[group] = (known[0], f"{known[1]} {job}")
+            groups[group] = (known[0], f"{known[1]} {job}".strip())
         else:
             return
         self.touched.groups.add(group)
@@ -254,6 +260,11 @@ class Ledger:
         for job in groups[target][1].split():
             self._refold(job)
         self._choose()
+        self._close_days()
+
+    def _close_days(self) -> None:
+        """The days whose closing counts."""
+        self.state.days_closed = [day for group, day in self.outline.days if group not in self.outline.undone]
 
     def _refold(self, job: str) -> None:
         self.touched.add(job)
@@ -319,11 +330,11 @@ def _take(stack: list[str], group: str) -> None:
 def _apply_to_state(state: State, event: ev.Event) -> None:
     """What an event says about the journal as a whole."""
     match event.body:
-        case ev.Heard(utterance=number):
+        case ev.Heard(utterance=number, decision=decision, kind=kind):
             state.utterances = max(state.utterances, number)
+            if kind != "none":  # Talk in the room comes between nothing.
+                state.refused = decision == "rejected" and kind != "undo"
         case ev.ListeningChanged(awake=awake):
             state.awake = awake
-        case ev.DayClosed(date=date):
-            state.days_closed.append(date)
         case _:
             pass

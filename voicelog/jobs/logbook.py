@@ -126,24 +126,6 @@ class Logbook:
         question = None if job is None else job.questions.get(body.question)
         return draft if question is None else replace(draft, body=replace(body, slot=question.slot))
 
-    def undo(self) -> str | None:
-        """Take back the last group that changed a record; its id, or None where there is none."""
-        return self._turn(ev.Undone)
-
-    def redo(self) -> str | None:
-        """Bring back the group undone last; its id, or None where there is none."""
-        return self._turn(ev.Redone)
-
-    def _turn(self, body: type[ev.Undone] | type[ev.Redone]) -> str | None:
-        with self.lock:
-            self.refresh()
-            stack = self.state.undoable if body is ev.Undone else self.state.redoable
-            if not stack:
-                return None
-            target = stack[-1]
-            self.commit([Draft(body(target))])
-            return target
-
     def events(self, *, job: str | None = None, kind: str | None = None) -> Iterator[ev.Event]:
         """Events in the order in which they count, optionally of one job or of one type."""
         return self.store.events(until=self._until, job=job, kind=kind)

@@ -205,6 +205,17 @@ class Job:
         return (self.dents[number] for number in self.order if not self.dents[number].removed)
 
     @property
+    def waiting(self) -> list[Question]:
+        """Every open question: those of the latest utterance first, in the order it asked them."""
+        groups = list(dict.fromkeys(question.group for question in self.questions.values()))
+        return sorted(self.questions.values(), key=lambda question: -groups.index(question.group))
+
+    @property
+    def question(self) -> Question | None:
+        """The open question: the one heard last, which is shown, and to which the next answer goes."""
+        return next(iter(self.waiting), None)
+
+    @property
     def title(self) -> str:
         """How the job is called for people: its number and plate."""
         plate = self.get("plate")
@@ -236,6 +247,8 @@ class State:
     redoable: list[str] = field(default_factory=list)
     """Groups that redo would bring back, next one last."""
     days_closed: list[str] = field(default_factory=list)
+    refused: bool = False
+    """Whether the last utterance was for us and yet changed nothing, for a reason that was given."""
 
     @property
     def job(self) -> Job | None:

@@ -17,7 +17,7 @@ from voicelog.jobs.records import Dent, Job, Opened, Quote, State
 from voicelog.journal.events import DayClosed, Event, JobOpened, JobSelected
 from voicelog.journal.rows import canonical
 
-VERSION: Final = "2"
+VERSION: Final = "3"
 """Views of another version are rebuilt when a writer opens the journal."""
 _AT_HAND: Final = 32
 """Jobs whose records stay in memory while a journal is written."""
@@ -125,7 +125,7 @@ class JobViews:
             awake=journal["awake"] == "1",
             utterances=int(journal["utterances"]),
             redoable=json.loads(journal["redoable"]),
-            days_closed=_days(connection),
+            refused=journal["refused"] == "1",
         )
         self.ledger = Ledger.resumed(self._source, _outline(connection), state)
         self._events, self.last, self._journal = count, last, journal
@@ -140,6 +140,7 @@ class JobViews:
             "utterances": str(state.utterances),
             "awake": str(int(state.awake)),
             "redoable": canonical(state.redoable),
+            "refused": str(int(state.refused)),
             "current": state.current or "",
         }
 
@@ -196,12 +197,13 @@ def _outline(connection: sqlite3.Connection) -> Outline:
         groups={group: (place, jobs) for group, place, jobs in groups},
         undone={group for (group,) in undone},
         choices=choices,
+        days=_days(connection),
     )
 
 
-def _days(connection: sqlite3.Connection) -> list[str]:
-    found = connection.execute("SELECT body FROM events WHERE type = ? ORDER BY id", (DayClosed.TYPE,))
-    return [json.loads(body)["date"] for (body,) in found]
+def _days(connection: sqlite3.Connection) -> list[tuple[str, str]]:
+    found = connection.execute("SELECT grp, body FROM events WHERE type = ? ORDER BY id", (DayClosed.TYPE,))
+    return [(group, json.loads(body)["date"]) for group, body in found]
 
 
 def _summary(job: Job) -> tuple[Any, ...]:

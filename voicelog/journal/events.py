@@ -259,7 +259,7 @@ class Answered(Body):
     TYPE = "answered"
     question: str
     value: Value | None
-    """None when the question was dropped without an answer by hand."""
+    """None when the question was dropped without an answer: what is in doubt stays so."""
     words: str = ""
     by: By = "voice"
     slot: str = ""
@@ -382,8 +382,8 @@ class Forgotten(Body):
 
 
 RECORD_BODIES: tuple[type[Body], ...] = (
-    JobOpened, JobDescribed, DentOpened, Noted, Corrected, Cleared, DentRemoved, DentRestored,
-    DentsOrdered, Measured, Remeasured, Stepped, Timed, RiskNoted, Told, Asked, Answered, PhotoMarked,
-    MemoKept, Discounted, Finished,
+    JobOpened, JobSelected, JobDescribed, DentOpened, Noted, Corrected, Cleared, DentSelected, DentRemoved,
+    DentRestored, DentsOrdered, Measured, Remeasured, Stepped, Timed, RiskNoted, Told, Asked, Answered,
+    Understood, PhotoMarked, MemoKept, Quoted, QuoteSettled, Discounted, Finished, DayClosed,
 )  # fmt: skip
-"""Bodies that change a record: what undo takes back.  A group holding none of them is no target."""
+"""Bodies that undo takes back: all that is said or done.  A group holding none of them is no target."""

@@ -91,6 +91,16 @@ class Shelf:
             if found is not None:
                 yield found.event
 
+    def of_group(self, group: str) -> list[Event]:
+        """The events of one group."""
+        # A group gets its id before its events get theirs: no need to look at older ones.
+        found = list(self.rows("e.id > ? AND e.grp = ?", [group, group])) or list(
+            self.rows("e.grp = ?", [group])
+        )
+        known = {row.id for row in found}
+        waiting = [row for row in self._pending if row.grp == group and row.id not in known]
+        return [row.event for row in (*found, *waiting)]
+
     def heard_with(self, event: Event) -> Event | None:
         """The utterance of the event's group; None for an action by hand."""
         for row in self._pending:

@@ -13,12 +13,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from voicelog.actions.change import job_for
+from voicelog.actions.steps_and_time import keep_memo
 from voicelog.answering import Answerer, SilentAnswerer, Sound
 from voicelog.errors import VoicelogError
-from voicelog.journal import events as ev
 from voicelog.journal.clips import Clips
-from voicelog.journal.store import Draft
 from voicelog.listening import (
     Segment,
     Segmenter,
@@ -106,12 +104,8 @@ class Ear:
     def keep_memo(self, segment: Segment) -> None:
         """Keep a segment as a memo: its sound, no words."""
         name = None if self.clips is None else self._kept(segment)
-        logbook = self.dialogue.logbook
-        with logbook.lock:
-            desk, plan = self.dialogue.new_plan()
-            job = job_for(desk, plan)
-            dent = None if desk.dent is None else desk.dent.number
-            logbook.commit([*plan.drafts, Draft(ev.MemoKept(dent, name), job)], desk.group)
+        with self.dialogue.logbook.lock:
+            self.dialogue.do(keep_memo(self.dialogue.context(), name))
         self.answerer.sound("accepted")
 
     def _answer(self, outcome: Outcome, source: Source) -> None:
@@ -122,7 +116,7 @@ class Ear:
             self.answerer.quieter()
         if outcome.committed:
             self.answerer.sound("warning" if outcome.waits else SOUNDS[heard.decision])
-            if heard.decision != "rejected":
+            if heard.kind != "none":  # A refusal says why; talk in the room gets no answer.
                 self.answerer.speak(heard.answer)
         self.feed(reports.Utterance(heard, heard.answer, heard.decision))
         for caution in outcome.cautions:

@@ -6,29 +6,12 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
+from voicelog.actions.whole_note_questions import NOTE
 from voicelog.board.widgets.big_text import BigText
 from voicelog.board.words import Wording, label
-from voicelog.jobs.records import Job, Question
+from voicelog.jobs.records import Question
 
 HOW_TO_CHOOSE = "Say the figures, yes or no, or press 1 or 2."
-
-
-NOTE = "note"
-"""The slot of a question about a whole utterance; its choices are words."""
-
-
-def latest(job: Job | None) -> Question | None:
-    """The question that an answer would settle, as `voicelog.actions.answers` picks it.
-
-    A question about a whole utterance asked last comes first; else the last one about the open dent,
-    else the last one.
-    """
-    questions = [] if job is None else list(job.questions.values())
-    if job is None or not questions or questions[-1].slot == NOTE:
-        return questions[-1] if questions else None
-    settled_by_value = [question for question in questions if question.slot != NOTE]
-    here = [question for question in settled_by_value if question.dent == job.open_dent]
-    return (here or settled_by_value)[-1]
 
 
 class QuestionCard(Vertical):
@@ -56,7 +39,7 @@ class QuestionCard(Vertical):
         for name in ("#question-or", "#choice-2"):
             self.query_one(name).display = not single
         if question.slot == NOTE:
-            how = "Say yes, or say it again."
+            how = "Say yes, or say it again, or press 1." if single else "Say it again, or press 1 or 2."
         else:
             how = "Say yes, no or the right value, or press 1 for yes." if single else HOW_TO_CHOOSE
         self.query_one("#question-text", Static).update(f"“{question.text}”  {how}")

@@ -19,7 +19,7 @@ from voicelog.board.live.ear_band import EarBand
 from voicelog.board.live.heard_line import Hearing
 from voicelog.board.live.open_dent import OpenDent
 from voicelog.board.live.plan_view import PlanView
-from voicelog.board.live.question_card import QuestionCard, latest
+from voicelog.board.live.question_card import QuestionCard
 from voicelog.board.live.total_band import TotalBand
 from voicelog.board.live.work_clock import WorkClock
 from voicelog.board.ports import BoardSettings
@@ -123,7 +123,7 @@ class LiveScreen(Screen[None]):
         self.query_one(OpenDent).show(job, wording)
         self.query_one(TotalBand).show(estimate, wording)
         self.query_one(WorkClock).follow(job.timer if job else None, self.settings.now)
-        question = latest(job)
+        question = None if job is None else job.question
         card = self.query_one(QuestionCard)
         card.display = question is not None
         # Whoever goes on working past a question needs to see the open dent again.

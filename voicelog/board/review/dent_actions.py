@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
-from voicelog.actions import by_hand
+from voicelog.actions.change import Change
+from voicelog.actions.dents import (
+    copy_dent,
+    merge_dents,
+    move_dent,
+    next_number,
+    open_dent,
+    reassign_dent,
+    remove_dent,
+    restore_dent,
+    split_dent,
+)  # fmt: skip
+from voicelog.actions.paint_readings import measure
 from voicelog.board.review import typed
 from voicelog.board.review.field_actions import FieldActions
 from voicelog.board.widgets.dialogs import Ask, Pick
 from voicelog.errors import VoicelogError
-from voicelog.jobs.records import Dent, Job
-from voicelog.journal.store import Draft
+from voicelog.jobs.records import Job
+from voicelog.meaning.note import SlotValue
 
 
 class DentActions(FieldActions):
@@ -16,11 +28,9 @@ class DentActions(FieldActions):
 
     def do_new_dent(self) -> None:
         """Begin a dent by hand."""
-        job = self.job
-        if job is not None:
-            number = by_hand.next_number(job)
-            self.dent_number = number
-            self.commit(by_hand.add_dent(job), f"Dent {number} begun; press e on each field")
+        if self.job is not None:
+            self.dent_number = next_number(self.job)
+            self.commit(open_dent(self.context), f"Dent {self.dent_number} begun; press e on each field")
 
     async def do_split(self) -> None:
         """Make two records of one."""
@@ -29,23 +39,24 @@ class DentActions(FieldActions):
             return
         count = int(dent.get("count") or 1)
         if count < 2:
-            self.commit(
-                by_hand.split(job, dent), f"Dent {by_hand.next_number(job)} is a copy of dent {dent.number}"
-            )
+            change = copy_dent(self.context, dent.number, same_place=True)
+            self.commit(change, change.answer)
             return
 
-        def drafts(text: str) -> list[Draft]:
-            return _split_at(job, dent, text, count)
+        def change_at(text: str) -> Change:
+            if not text.isdigit():
+                raise VoicelogError("how many stay must be a number", todo="type a whole number")
+            return split_dent(self.context, dent.number, int(text))
 
         text = await self.ask(
             Ask(
                 f"How many of the {count} stay with dent {dent.number}?",
                 str(count // 2),
-                self.outlook(drafts),
+                self.outlook(change_at),
             )
         )
         if text is not None:
-            self.commit(drafts(text), f"Dent {dent.number} split")
+            self.commit(change_at(text), f"Dent {dent.number} split")
 
     async def do_merge(self) -> None:
         """Join another record of the same dent into this one."""
@@ -53,12 +64,14 @@ class DentActions(FieldActions):
         if job is None or dent is None:
             return
         title = f"Which record is also about dent {dent.number}? It is joined into it"
+        number = dent.number
         other = await self.ask(
-            self.pick_dent(job, dent, title, lambda found: by_hand.merge(job, dent, found))
+            self.pick_dent(job, dent, title, lambda found: merge_dents(self.context, number, found.number))
         )
         if other is not None:
             self.commit(
-                by_hand.merge(job, dent, other), f"Dent {other.number} joined into dent {dent.number}"
+                merge_dents(self.context, number, other.number),
+                f"Dent {other.number} joined into dent {number}",
             )
 
     def do_up(self) -> None:
@@ -71,7 +84,7 @@ class DentActions(FieldActions):
 
     def _move(self, by: int) -> None:
         if self.job and self.dent:
-            self.commit(by_hand.move(self.job, self.dent, by))
+            self.commit(move_dent(self.context, self.dent.number, by))
 
     async def do_reassign(self) -> None:
         """Move the dent to another job."""
@@ -82,14 +95,14 @@ class DentActions(FieldActions):
         if not others:
             self.notify("There is no other job")
             return
-        outlook = self.outlook(lambda found: by_hand.reassign(job, dent, found))
+        outlook = self.outlook(lambda found: reassign_dent(self.context, dent.number, found.id))
         choices = [(found.title, found) for found in reversed(others)]
         target: Job | None = await self.ask(
             Pick(f"Move dent {dent.number} to which job?", choices, None, outlook)
         )
         if target is not None:
-            number = by_hand.next_number(target)
-            self.commit(by_hand.reassign(job, dent, target), f"Now dent {number} of {target.title}")
+            change = reassign_dent(self.context, dent.number, target.id)
+            self.commit(change, change.answer)
 
     def do_remove(self) -> None:
         """Let the dent count no longer; a removed one counts again."""
@@ -97,10 +110,11 @@ class DentActions(FieldActions):
         if job is None or dent is None:
             return
         if dent.removed:
-            self.commit(by_hand.restore(job, dent), f"Dent {dent.number} counts again")
+            self.commit(restore_dent(self.context, dent.number), f"Dent {dent.number} counts again")
         else:
             self.commit(
-                by_hand.remove(job, dent), f"Dent {dent.number} removed; d again or ctrl+z brings it back"
+                remove_dent(self.context, dent.number),
+                f"Dent {dent.number} removed; d again or ctrl+z brings it back",
             )
 
     async def do_measure(self) -> None:
@@ -109,18 +123,13 @@ class DentActions(FieldActions):
         if job is None or dent is None:
             return
 
-        def drafts(text: str) -> list[Draft]:
-            return by_hand.measure(job, dent, typed.number("paint_um", text, self.wording))
+        def reading(text: str) -> Change:
+            um = SlotValue(typed.number("paint_um", text, self.wording))
+            return measure(self.context, {"paint_um": um}, dent.number)
 
         def remark(text: str) -> str:
             return typed.remark("paint_um", typed.number("paint_um", text, self.wording), "")
 
-        text = await self.ask(Ask(f"Paint at dent {dent.number}, µm", "", self.outlook(drafts, remark)))
+        text = await self.ask(Ask(f"Paint at dent {dent.number}, µm", "", self.outlook(reading, remark)))
         if text is not None:
-            self.commit(drafts(text), f"Paint at dent {dent.number}: {text} µm")
-
-
-def _split_at(job: Job, dent: Dent, text: str, count: int) -> list[Draft]:
-    if not text.isdigit() or not 0 < int(text) < count:
-        raise VoicelogError(f"between 1 and {count - 1} dents can stay", todo="type a whole number")
-    return by_hand.split(job, dent, int(text))
+            self.commit(reading(text), f"Paint at dent {dent.number}: {text} µm")

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection
 from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
 
-from voicelog.actions import by_hand
+from voicelog.actions.change import NO_CHANGE, Change, Context
 from voicelog.board.review.day_index import index_job
 from voicelog.board.review.job_cache import JobCache
 from voicelog.board.review.lists import FieldList, UtteranceList
 from voicelog.board.review.prices import Prices
 from voicelog.board.widgets.dialogs import Outlook
 from voicelog.board.words import Wording
+from voicelog.errors import VoicelogError
 from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal.events import Event
-from voicelog.journal.store import Draft
 
 if TYPE_CHECKING:
     from voicelog.board.app import BoardApp
@@ -80,34 +80,40 @@ class DeskScreen(Screen[None]):
         self.prices.forget(jobs)
         self.indexes.forget(jobs)
 
-    def commit(self, drafts: Sequence[Draft], done: str = "") -> bool:
-        """Write drafts, show the result, and say what was done."""
-        if not drafts:
-            self.notify("Nothing to change")
+    @property
+    def context(self) -> Context:
+        """What an action on the job looked at may look at."""
+        return self.board.context(self.job_id)
+
+    def commit(self, change: Change, done: str = "") -> bool:
+        """Write a change, show the result, and say what was done, or why it was not."""
+        self.forget({draft.job for draft in change.drafts})
+        if not self.board.commit(change):
             return False
-        self.forget({draft.job for draft in drafts})
-        if not self.board.commit(drafts):
-            return False
-        if done:
-            self.notify(done, timeout=4, markup=False)
+        text = change.question or done
+        if text:
+            self.notify(text, timeout=4, markup=False)
         return True
 
-    def outlook(
-        self, drafts: Callable[[Any], Sequence[Draft]], remark: Callable[[Any], str] | None = None
-    ) -> Outlook:
-        """What a choice would do to the total of the job; `drafts` may raise `VoicelogError`."""
+    def outlook(self, change: Callable[[Any], Change], remark: Callable[[Any], str] | None = None) -> Outlook:
+        """What a choice would do to the total of the job; `change` may raise `VoicelogError`."""
         job = self.job
 
         def look(choice: Any) -> str:
             if job is None:
                 return ""
-            made = drafts(choice)
+            made = change(choice)
+            if made.reason == NO_CHANGE:
+                return made.answer
+            if made.refused:
+                raise VoicelogError(made.answer)
             note = f"  ? {said}" if remark and (said := remark(choice)) else ""
-            return self._change(job, self.prices.afresh(by_hand.trial(job, made))) + note
+            after = self.context.after(made).job
+            return ("" if after is None else self._moved(job, self.prices.afresh(after))) + note
 
         return look
 
-    def _change(self, job: Job, after: Estimate | None) -> str:
+    def _moved(self, job: Job, after: Estimate | None) -> str:
         before = self.estimate(job)
         if before is None or after is None:
             return ""

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable
 
-from voicelog.actions import by_hand
+from voicelog.actions.answers import settle
+from voicelog.actions.change import Change, refused
+from voicelog.actions.slots import clear_slot, hand_over, set_slots
 from voicelog.board.review import typed
 from voicelog.board.review.desk import DeskScreen
 from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
 from voicelog.board.widgets.row_list import Column, Row
 from voicelog.board.words import LENGTHS, label
 from voicelog.jobs.records import Dent, Job
-from voicelog.meaning.note import Value
+from voicelog.meaning.note import SlotValue, Value
 from voicelog.vocabulary import CHOICES, LISTS
 
 
@@ -27,12 +29,11 @@ class FieldActions(DeskScreen):
         if value is None:
             return
         # An empty list says that nothing applies: that is a value to take away, not one to keep.
-        drafts = (
-            by_hand.clear_slot(job, dent, slot)
-            if value == ()
-            else by_hand.set_slots(job, dent, {slot: value})
-        )
-        self.commit(drafts, f"{label(slot)}: {self.wording.value(slot, value)}")
+        change = clear_slot(self.context, dent.number, slot) if value == () else self._set(dent, slot, value)
+        self.commit(change, f"{label(slot)}: {self.wording.value(slot, value)}")
+
+    def _set(self, dent: Dent, slot: str, value: Value) -> Change:
+        return set_slots(self.context, dent.number, {slot: SlotValue(value)})
 
     async def _new_value(self, job: Job, dent: Dent, slot: str) -> Value | None:
         title = f"Dent {dent.number}: {label(slot)}"
@@ -40,9 +41,9 @@ class FieldActions(DeskScreen):
 
         def remark(value: Value) -> str:
             of_a_place = slot in ("panel", "end", "side")
-            return by_hand.misplaced({**by_hand.slots_of(dent), slot: value}) if of_a_place else ""
+            return typed.misplaced({**dent.values(), slot: value}) if of_a_place else ""
 
-        outlook = self.outlook(lambda value: by_hand.set_slots(job, dent, {slot: value}), remark)
+        outlook = self.outlook(lambda value: self._set(dent, slot, value), remark)
         if slot == "belongs_to":
             others = [found for found in job.listed() if found.number != dent.number]
             choices = [
@@ -57,14 +58,14 @@ class FieldActions(DeskScreen):
                 else Pick(title, options, current, outlook)
             )
             return await self.ask(dialog)  # type: ignore[no-any-return]
-        return await self._number(job, dent, slot, title)
+        return await self._number(dent, slot, title)
 
-    async def _number(self, job: Job, dent: Dent, slot: str, title: str) -> Value | None:
+    async def _number(self, dent: Dent, slot: str, title: str) -> Value | None:
         def value_of(text: str) -> Value:
             return typed.number(slot, text, self.wording)
 
         outlook = self.outlook(
-            lambda text: by_hand.set_slots(job, dent, {slot: value_of(text)}),
+            lambda text: self._set(dent, slot, value_of(text)),
             lambda text: typed.remark(slot, value_of(text), str(dent.get("panel") or "")),
         )
         current = dent.get(slot)
@@ -80,25 +81,28 @@ class FieldActions(DeskScreen):
         if job is None or dent is None or slot is None or found is None or found.confirmed:
             self.notify("This field is not in doubt; press e to edit it")
             return
-        await self.settle(job, dent, slot)
+        await self.settle(dent, slot)
 
-    async def settle(self, job: Job, dent: Dent, slot: str) -> None:
+    async def settle(self, dent: Dent, slot: str) -> None:
         """Ask which of the possible values it is."""
         found = dent.fields[slot]
         choices = [(self.wording.value(slot, value), value) for value in found.choices]
         why = f" · {found.slot.doubt}" if found.slot.doubt else ""
-        outlook = self.outlook(lambda value: by_hand.choose(job, dent, slot, value))
+        outlook = self.outlook(lambda value: settle(self.context, dent.number, slot, value))
         title = f"Dent {dent.number}: which {label(slot)}?{why}"
         value = await self.ask(Pick(title, choices, found.value, outlook))
         if value is not None:
             self.commit(
-                by_hand.choose(job, dent, slot, value), f"{label(slot)}: {self.wording.value(slot, value)}"
+                settle(self.context, dent.number, slot, value),
+                f"{label(slot)}: {self.wording.value(slot, value)}",
             )
 
     def do_clear(self) -> None:
         """Take the value of the field away."""
         if self.job and self.dent and self.slot:
-            self.commit(by_hand.clear_slot(self.job, self.dent, self.slot), f"{label(self.slot)} taken away")
+            self.commit(
+                clear_slot(self.context, self.dent.number, self.slot), f"{label(self.slot)} taken away"
+            )
 
     async def do_history(self) -> None:
         """Show every value the field had."""
@@ -132,15 +136,16 @@ class FieldActions(DeskScreen):
                 job,
                 dent,
                 f"Give the {label(slot)} to",
-                lambda other: by_hand.hand_over(job, dent, slot, other),
+                lambda other: hand_over(self.context, dent.number, slot, other.number),
             )
         )
         if target is not None:
             self.commit(
-                by_hand.hand_over(job, dent, slot, target), f"{label(slot)} given to dent {target.number}"
+                hand_over(self.context, dent.number, slot, target.number),
+                f"{label(slot)} given to dent {target.number}",
             )
 
-    def pick_dent(self, job: Job, but: Dent, title: str, drafts: Any) -> Pick:
+    def pick_dent(self, job: Job, but: Dent, title: str, change: Callable[[Dent], Change]) -> Pick:
         """A dialog that chooses another dent of the job."""
         others = [found for found in job.listed() if found.number != but.number]
         choices = [
@@ -150,5 +155,5 @@ class FieldActions(DeskScreen):
             title,
             choices or [("there is no other dent", None)],
             None,
-            self.outlook(lambda d: drafts(d) if d else []),
+            self.outlook(lambda d: change(d) if d else refused("no dent", "there is no other dent")),
         )

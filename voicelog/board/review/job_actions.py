@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from voicelog.actions import by_hand
-from voicelog.board.live.question_card import latest
+from voicelog.actions.answers import drop
+from voicelog.actions.change import Change
+from voicelog.actions.jobs_and_quotes import describe, discount, finish, give_quote, settle_quote
+from voicelog.actions.risks import tell
 from voicelog.board.review import typed
 from voicelog.board.review.day_index import days_of, to_settle
 from voicelog.board.review.details_form import DetailsForm
@@ -11,7 +13,8 @@ from voicelog.board.review.lists import FieldList, JobList, QuoteList
 from voicelog.board.review.utterance_actions import UtteranceActions
 from voicelog.board.widgets.dialogs import Ask
 from voicelog.board.widgets.progress import WorkScreen
-from voicelog.journal.store import Draft
+from voicelog.jobs.checklist import gap_text
+from voicelog.meaning.note import SlotValue
 
 
 class JobActions(UtteranceActions):
@@ -24,7 +27,8 @@ class JobActions(UtteranceActions):
             return
         details = await self.ask(DetailsForm(job, self.wording))
         if details is not None:
-            self.commit(by_hand.describe(job, details), "Saved")
+            slots = {name: SlotValue(text) for name, text in details.items()}
+            self.commit(describe(self.context, slots), "Saved")
 
     def do_next_open(self) -> None:
         """Go to the next value in doubt, from the one looked at on."""
@@ -77,46 +81,34 @@ class JobActions(UtteranceActions):
         if job is None:
             return
 
-        def drafts(text: str) -> list[Draft]:
-            return by_hand.discount(job, typed.number("discount_percent", text, self.wording))
+        def change(text: str) -> Change:
+            return discount(self.context, SlotValue(typed.number("discount_percent", text, self.wording)))
 
         text = await self.ask(
-            Ask(f"Discount on {job.title}, %", f"{job.discount_percent}", self.outlook(drafts))
+            Ask(f"Discount on {job.title}, %", f"{job.discount_percent}", self.outlook(change))
         )
         if text is not None:
-            self.commit(drafts(text), f"Discount {text} %")
+            self.commit(change(text), f"Discount {text} %")
 
     def do_drop(self) -> None:
         """Drop the question that would be answered next; what stands there stays."""
-        job, question = self.job, latest(self.job)
-        if job is None or question is None:
-            self.notify("No question is open")
-        else:
-            self.commit(by_hand.answer(job, question.id, None), f"Dropped: {question.text}")
+        question = None if self.job is None else self.job.question
+        self.commit(drop(self.context, "" if question is None else question.id), "Dropped; it stays in doubt")
 
     def do_tell(self) -> None:
         """The customer was told of every risk noted."""
-        if self.job:
-            self.commit(by_hand.tell(self.job), "Noted: the customer was told")
+        self.commit(tell(self.context), "Noted: the customer was told")
 
     def do_finish(self) -> None:
         """Call the job finished."""
-        job = self.job
-        if job is not None:
-            missing = self.board.desk.missing
-            gaps = missing(job) if missing else ()
-            if self.commit(by_hand.finish(job, gaps), "Finished") and gaps:
-                self.notify("Missing: " + ", ".join(gaps), severity="warning", markup=False)
+        if self.commit(finish(self.context), "Finished") and self.job is not None and self.job.gaps:
+            texts = ", ".join(gap_text(name) for name in self.job.gaps)
+            self.notify(f"Missing: {texts}", severity="warning", markup=False)
 
     def do_quote(self) -> None:
         """Give a quote at today's figures."""
-        job, estimate = self.job, self.estimate()
-        if job is None or estimate is None:
-            self.notify("There is no price to quote", severity="warning")
-            return
-        snapshot = self.board.desk.snapshot
-        data = snapshot(job, estimate) if snapshot else estimate.to_json()
-        self.commit(by_hand.give_quote(job, data), f"Quote {len(job.quotes) + 1} given")
+        change = give_quote(self.context)
+        self.commit(change, change.answer)
         self.show_tab("quotes")
 
     def do_accept(self) -> None:
@@ -129,11 +121,9 @@ class JobActions(UtteranceActions):
 
     def _settle_quote(self, *, accepted: bool) -> None:
         quote = self.query_one(QuoteList).current
-        if self.job is None or quote is None:
-            self.notify("No quote was given yet")
-            return
-        drafts = by_hand.settle_quote(self.job, quote.version, accepted=accepted)
-        self.commit(drafts, f"Quote {quote.version} {'accepted' if accepted else 'declined'}")
+        version = None if quote is None else quote.version
+        change = settle_quote(self.context, accepted=accepted, version=version)
+        self.commit(change, change.answer)
 
     async def do_papers(self) -> None:
         """Write the papers of the job; can be stopped."""
@@ -144,10 +134,6 @@ class JobActions(UtteranceActions):
         paths = await self.ask(WorkScreen(f"Papers of {job.title}", write(job)))
         if paths:
             self.notify("\n".join(str(path) for path in paths), title="Written", timeout=20, markup=False)
-
-    def look_at(self, job: str, dent: int | None) -> None:
-        """See the screen."""
-        raise NotImplementedError
 
     def show_tab(self, name: str) -> None:
         """See the screen."""

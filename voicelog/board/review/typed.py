@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 
 from voicelog.board.words import LENGTHS, Wording, label
 from voicelog.errors import VoicelogError
 from voicelog.meaning.doubt import nonsense
 from voicelog.meaning.identify import plate_doubt, vin_doubt
-from voicelog.meaning.note import Value
+from voicelog.meaning.note import SlotValue, Value
+from voicelog.meaning.place import missing_place, place_of, place_troubles
 from voicelog.units import MM_PER_INCH
 
 _WHOLE = frozenset({"count", "belongs_to", "pulls"})
@@ -56,6 +58,17 @@ def remark(slot: str, value: Value, panel: str, country: str = "GB") -> str:
     if slot == "plate":
         return plate_doubt(str(value), country) if value else ""
     return nonsense(slot, value, panel)
+
+
+def misplaced(values: Mapping[str, Value]) -> str:
+    """What is wrong with a place, a clause for people; empty where it makes sense."""
+    slots = {name: SlotValue(values[name]) for name in ("panel", "end", "side") if values.get(name)}
+    troubles = place_troubles(slots)
+    if troubles:
+        return troubles[0].reason
+    needed = {"panel": "a panel", "end": "front or rear", "side": "left or right"}
+    missing = [needed[name] for name in (missing_place(place_of(slots)) if slots else ())]
+    return f"it needs {' and '.join(missing)}" if missing else ""
 
 
 def identifier(text: str) -> str:

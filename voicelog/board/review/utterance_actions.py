@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
-from voicelog.actions import by_hand
+from voicelog.actions.change import Change
+from voicelog.actions.slots import set_slots
 from voicelog.board.player import play
-from voicelog.board.review.day_index import DayIndex, index, number
+from voicelog.board.review.day_index import DayIndex, index
+from voicelog.board.review.day_index import number as utterance_number
 from voicelog.board.review.dent_actions import DentActions
 from voicelog.board.widgets.dialogs import Pick
 from voicelog.journal.events import Event, Heard
-from voicelog.journal.store import Draft
-from voicelog.meaning.note import Value
+from voicelog.meaning.note import Slots, SlotValue
+from voicelog.vocabulary import DAMAGE_SLOTS
 
 
 class UtteranceActions(DentActions):
@@ -37,50 +37,46 @@ class UtteranceActions(DentActions):
         (self.board.desk.play or play)(path)
 
     async def do_alternatives(self) -> None:
-        """Choose what else the utterance may have been."""
+        """Choose what else the utterance may have been; it changes the dent that the utterance wrote to."""
         event = self.utterance
         if event is None or not isinstance(event.body, Heard):
             return
+        job, number = self.day_index().targets.get(utterance_number(event), (None, None))
+        if job is None or number is None:
+            self.notify("This utterance wrote to no dent")
+            return
+        self.look_at(job, number)
         choices = self._other_values(event) + self._other_words(event.body)
-        if not choices or self.job is None or self.dent is None:
+        if not choices:
             self.notify("The engine had no alternative to this")
             return
-        job, dent = self.job, self.dent
 
-        def drafts(values: Mapping[str, Value]) -> list[Draft]:
-            found = [by_hand.choose(job, dent, slot, value) for slot, value in values.items()]
-            return [draft for made in found for draft in made]
+        def change(slots: Slots) -> Change:
+            return set_slots(self.context, number, slots)
 
-        title = f"“{event.body.words}” or"
-        chosen = await self.ask(Pick(title, choices, None, self.outlook(drafts)))
+        chosen = await self.ask(Pick(f"“{event.body.words}” or", choices, None, self.outlook(change)))
         if chosen is not None:
-            self.commit(drafts(chosen), "Taken over")
+            self.commit(change(chosen), f"Taken over into dent {number}")
 
-    def _other_values(self, event: Event) -> list[tuple[str, Any]]:
+    def _other_values(self, event: Event) -> list[tuple[str, Slots]]:
         """Each possible value of each slot in doubt that this utterance wrote."""
-        dent = self.dent
-        if dent is None:
-            return []
-        doubted = [dent.fields[slot] for slot in dent.unconfirmed]
-        names = dent.unconfirmed
+        fields = {} if self.dent is None else {name: self.dent.fields[name] for name in self.dent.unconfirmed}
         return [
-            (f"{name.removesuffix('_mm')}: {self.wording.value(name, value)}", {name: value})
-            for name, found in zip(names, doubted, strict=True)
-            if found.history and found.history[-1].utterance == number(event)
+            (f"{name.removesuffix('_mm')}: {self.wording.value(name, value)}", {name: SlotValue(value)})
+            for name, found in fields.items()
+            if found.history and found.history[-1].utterance == utterance_number(event)
             for value in found.choices
         ]
 
-    def _other_words(self, said: Heard) -> list[tuple[str, Any]]:
+    def _other_words(self, said: Heard) -> list[tuple[str, Slots]]:
         """The engine's other answers, where they can be understood as values of a dent."""
-        reread = self.board.desk.reread
-        if reread is None:
-            return []
-        found = []
+        found: list[tuple[str, Slots]] = []
         for alternative in said.alternatives:
             words = str(alternative["words"])
-            values = reread(words)
-            if values:
-                found.append((f"{words}  ({float(alternative['confidence']):.0%})", values))
+            note = self.board.desk.understand(words)
+            slots = {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots}
+            if note.kind == "damage" and slots and not note.troubles:
+                found.append((f"{words}  ({float(alternative['confidence']):.0%})", slots))
         return found
 
     def do_order(self) -> None:
@@ -90,6 +86,10 @@ class UtteranceActions(DentActions):
         self.notify("Open ones first" if self.waiting_first else "As they were said", timeout=2)
 
     def show_records(self) -> None:
+        """See the screen."""
+        raise NotImplementedError
+
+    def look_at(self, job: str, dent: int | None) -> None:
         """See the screen."""
         raise NotImplementedError
 

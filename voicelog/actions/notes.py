@@ -1,0 +1,154 @@
+"""From a spoken or typed note to the actions: what each kind of note calls, in one place.
+
+Nothing is decided here that the desk would have to decide too; that is in the actions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from voicelog.actions.change import Change, Context, refused
+from voicelog.actions.damage_notes import take_damage
+from voicelog.actions.dents import remove_dent, restore_dent, select_dent
+from voicelog.actions.jobs_and_quotes import (
+    close_day,
+    describe,
+    discount,
+    finish,
+    give_quote,
+    open_job,
+    select_job,
+    settle_quote,
+)  # fmt: skip
+from voicelog.actions.paint_readings import READINGS, measure, remeasure
+from voicelog.actions.replies import reply
+from voicelog.actions.risks import tell
+from voicelog.actions.slots import clear_slot, no_dent, set_slots
+from voicelog.actions.steps_and_time import acknowledge, mark_photo, note_step, note_time
+from voicelog.actions.undo import undo
+from voicelog.journal import events as ev
+from voicelog.meaning.note import Note, SlotValue
+from voicelog.vocabulary import DAMAGE_SLOTS, Kind
+
+DETAILS = ("plate", "vin")
+
+
+def change_of(note: Note, context: Context) -> Change:
+    """What a note changes, whatever questions are open; one in trouble changes nothing."""
+    if note.troubles and note.kind != "none":
+        trouble = note.troubles[0]
+        why = f"{trouble.slot}: {trouble.reason}" if trouble.slot else trouble.reason
+        return refused(why, trouble.reason)
+    return BY_KIND[note.kind](note, context)
+
+
+def _reading(note: Note, context: Context) -> Change:
+    return measure(context, note.slots)
+
+
+def _step(note: Note, context: Context) -> Change:
+    return note_step(context, note.slots)
+
+
+def _time(note: Note, context: Context) -> Change:
+    return note_time(context, _said(note, "time"))
+
+
+def _told(note: Note, context: Context) -> Change:
+    return tell(context, note.slots.get("risk"))
+
+
+def _undo(note: Note, context: Context) -> Change:
+    return undo(context, redo=_said(note, "undo") == "redo")
+
+
+def _question(note: Note, context: Context) -> Change:
+    return reply(context, _said(note, "question"))
+
+
+def _job(note: Note, context: Context) -> Change:
+    """New job, plate and VIN, quotes, discount, finished, close the day."""
+    details = {name: note.slots[name] for name in DETAILS if name in note.slots}
+    if _said(note, "job") == "new":
+        return open_job(context, details)
+    if details:
+        return describe(context, details)
+    if "discount_percent" in note.slots:
+        return discount(context, note.slots["discount_percent"])
+    if "go_to_job" in note.slots:
+        return select_job(context, int(_said(note, "go_to_job")))
+    if "quote" in note.slots:
+        said = _said(note, "quote")
+        return give_quote(context) if said == "give" else settle_quote(context, accepted=said == "accepted")
+    return finish(context) if _said(note, "job") == "finished" else close_day(context)
+
+
+SELECTIONS = MappingProxyType({"go_to": select_dent, "remove": remove_dent, "restore": restore_dent})
+
+
+def _correction(note: Note, context: Context) -> Change:
+    """Correct or clear a value, correct a reading or a detail, select, remove and restore dents."""
+    if context.job is None:
+        return refused("no job is open", "there is nothing to correct yet")
+    for name, action in SELECTIONS.items():
+        if name in note.slots:
+            return action(context, int(_said(note, name)))
+    details = {name: note.slots[name] for name in DETAILS if name in note.slots}
+    if details:
+        return describe(context, details)
+    number = context.job.open_dent if "dent" not in note.slots else int(_said(note, "dent"))
+    for name in READINGS:
+        if name in note.slots:
+            return remeasure(context, name, note.slots[name], number)
+    if number is None:
+        return no_dent(None)
+    if "clear" in note.slots:
+        return clear_slot(context, number, _said(note, "clear"))
+    return set_slots(context, number, {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots})
+
+
+def _control(note: Note, context: Context) -> Change:
+    """Orders to the tool; those that leave something in the record are actions."""
+    said = _said(note, "control")
+    if said == "photo":
+        return mark_photo(context)
+    if said == "understood":
+        return acknowledge(context)
+    answers = {"sleep": "asleep", "wake": "listening", "memo": "memo, speak now"}
+    change = context.change(answers.get(said, said))
+    change.control = said
+    if said in ("sleep", "wake"):
+        change.add(ev.ListeningChanged(said == "wake"), None)
+    return change
+
+
+def _answer(note: Note, context: Context) -> Change:
+    return refused("no question is open", "nothing was asked")
+
+
+def _none(note: Note, context: Context) -> Change:
+    reason = note.troubles[0].reason if note.troubles else "not understood"
+    return refused(reason, "not understood")
+
+
+def _said(note: Note, name: str) -> str:
+    return str(note.slots.get(name, SlotValue("")).value)
+
+
+Action = Callable[[Note, Context], Change]
+BY_KIND: Mapping[Kind, Action] = MappingProxyType({
+    "damage": take_damage,
+    "reading": _reading,
+    "step": _step,
+    "time": _time,
+    "job": _job,
+    "told": _told,
+    "correction": _correction,
+    "undo": _undo,
+    "question": _question,
+    "control": _control,
+    "answer": _answer,
+    "none": _none,
+})  # fmt: skip
+"""What a note of each kind calls.  An answer comes here only where no question is open."""

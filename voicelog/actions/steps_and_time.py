@@ -1,0 +1,81 @@
+"""What is done while working: steps, the clock, photos, memos, cautions understood."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from voicelog.actions.change import NO_JOB, Change, Context, job_for, refused
+from voicelog.actions.contradictions import ask_of_step
+from voicelog.jobs.records import Job, Step
+from voicelog.journal import events as ev
+from voicelog.meaning.note import Slots, SlotValue
+from voicelog.meaning.wording import read_back
+
+
+def note_step(context: Context, slots: Slots, dent: int | None = None) -> Change:
+    """A step of the repair, at the dent given or the open one, else of the job."""
+    there = context.find(dent) or context.dent
+    change = context.change(read_back(slots, context.region))
+    job = job_for(context, change)
+    change.add(ev.Stepped(slots, None if there is None else there.number), job)
+    if there is not None:
+        details = {name: slot.value for name, slot in slots.items() if name != "step"}
+        ask_of_step(context, change, job, there, Step(str(slots["step"].value), details, "", None))
+    return change
+
+
+def note_time(context: Context, action: str) -> Change:
+    """Start, pause, resume or stop the work timer; what the clock cannot do in its state is refused."""
+    if context.job is None and action != "start":
+        return refused("no job is open", NO_JOB)
+    why = "" if context.job is None else _impossible(context.job, action)
+    if why:
+        return refused(f"time: {why}", why)
+    change = context.change(read_back({"time": SlotValue(action)}, context.region))
+    job = job_for(context, change)
+    change.add(ev.Timed(action, None if context.dent is None else context.dent.number), job)
+    return change
+
+
+def _impossible(job: Job, action: str) -> str:
+    """Why the clock cannot do it; empty where it can.  A "stop" heard as "start" must not pass."""
+    state, since = job.timer.state, job.timer.running_since
+    if action in ("start", "resume") and state == "running" and since is not None:
+        return f"work is running already, since {datetime.fromisoformat(since):%H:%M}"
+    if action == "resume" and state == "idle":
+        return "work was not started yet"
+    if action == "pause" and state != "running":
+        return "work is not running"
+    if action == "stop" and state not in ("running", "paused"):
+        return "work is not running"
+    return ""
+
+
+def mark_photo(context: Context) -> Change:
+    """A photo was taken about now, of the open dent."""
+    job = context.job
+    if job is None:
+        return refused("no job is open", NO_JOB)
+    number = max((photo for photo, _, _ in job.photos), default=0) + 1
+    change = context.change(f"photo {number}")
+    change.add(ev.PhotoMarked(number, None if context.dent is None else context.dent.number), job.id)
+    return change
+
+
+def keep_memo(context: Context, clip: str | None) -> Change:
+    """Keep sound without writing words; opens a job where there is none."""
+    change = context.change("memo kept")
+    job = job_for(context, change)
+    change.add(ev.MemoKept(None if context.dent is None else context.dent.number, clip), job)
+    return change
+
+
+def acknowledge(context: Context) -> Change:
+    """Every caution that waits was understood."""
+    waiting = [] if context.job is None else [c for c, seen in context.job.cautions.items() if not seen]
+    if context.job is None or not waiting:
+        return refused("no caution is open", "no caution is open")
+    change = context.change("understood")
+    for caution in waiting:
+        change.add(ev.Understood(caution), context.job.id)
+    return change

@@ -1,0 +1,94 @@
+"""Take back what was said or done last, and bring it back; what it was is named."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from voicelog.actions.change import Change, Context, refused
+from voicelog.journal import events as ev
+from voicelog.meaning.region import Region
+from voicelog.meaning.wording import name_of, read_back, slot_name
+
+NAMED = 2
+"""So many parts of what is taken back are named; the number of the rest follows."""
+
+
+def undo(context: Context, *, redo: bool = False) -> Change:
+    """Take back the last thing said or done, or bring back what was taken back last.
+
+    What was said last but not taken down is not followed by something older in silence: the first
+    "scratch that" says what the next one would take back.
+    """
+    what = "put back" if redo else "taken back"
+    stack = context.state.redoable if redo else context.state.undoable
+    if not stack:
+        return refused("nothing there", f"there is nothing to be {what}")
+    name = name_of_group(context.recall(stack[-1]), context.region)
+    if context.by == "voice" and context.state.refused and not redo:
+        return refused(
+            "what was said last changed nothing", f"nothing was taken down; once more takes back: {name}"
+        )
+    change = context.change(f"{what}: {name}")
+    change.add(ev.Redone(stack[-1]) if redo else ev.Undone(stack[-1]), None)
+    return change
+
+
+def name_of_group(events: Sequence[ev.Event], region: Region) -> str:
+    """What was said or done in one group of events, in a few words."""
+    names = list(dict.fromkeys(name for event in events if (name := name_of_body(event.body, region))))
+    if not names:
+        return "a question"
+    more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+    return ", ".join(names[:NAMED]) + more
+
+
+def name_of_body(body: ev.Body, region: Region) -> str:
+    """What one event changed; empty for what goes with another."""
+    match body:
+        case ev.JobOpened():
+            return "new job"
+        case ev.JobSelected():
+            return "another job"
+        case ev.JobDescribed(slots=slots):
+            return read_back(slots, region) or ", ".join(slots)
+        case ev.DentOpened(dent=dent):
+            return f"dent {dent}"
+        case ev.Noted(slots=slots) | ev.Corrected(slots=slots) | ev.Stepped(slots=slots):
+            return read_back(slots, region)
+        case ev.Cleared(slot=slot):
+            return f"{slot_name(slot)} cleared"
+        case ev.DentSelected(dent=dent):
+            return f"go to dent {dent}"
+        case ev.DentRemoved(dent=dent):
+            return f"removed dent {dent}"
+        case ev.DentRestored(dent=dent):
+            return f"restored dent {dent}"
+        case ev.DentsOrdered():
+            return "order of dents"
+        case ev.Measured(place=place, um=um) | ev.Remeasured(place=place, um=um):
+            return read_back({"paint_um" if place == "dent" else "reference_um": um}, region)
+        case ev.RiskNoted(risks=risks):
+            return " and ".join(name_of(risk, region) for risk in risks)
+        case ev.Told():
+            return "customer told"
+        case ev.Timed(action=action):
+            return f"{action} work"
+        case ev.Answered(slot=slot):
+            return f"answer on {slot_name(slot)}" if slot and slot != "note" else "answer"
+        case ev.PhotoMarked(number=number):
+            return f"photo {number}"
+        case ev.MemoKept():
+            return "memo"
+        case ev.Quoted(version=version, supplement_to=before):
+            return f"quote {version}" if before is None else f"supplement {version}"
+        case ev.QuoteSettled(accepted=accepted):
+            return "quote accepted" if accepted else "quote declined"
+        case ev.Discounted(percent=percent):
+            return f"discount {percent} percent"
+        case ev.Finished():
+            return "job finished"
+        case ev.DayClosed():
+            return "day closed"
+        case ev.Understood(caution=caution):
+            return f"understood, {caution.replace('-', ' ')}"
+    return ""
