@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from itertools import product
 from typing import Any
 
 from hypothesis import strategies as st
 
 from tests.estimate.making import dent, job
+from tests.estimate.plain_price import place_of
 from voicelog.jobs.records import Job
 
 CARD = """
@@ -23,6 +25,8 @@ points = [[10, 7], [25, 12.5], [40, 12.5], [70, 31], [110, 50]]
 roof = {{ percent = 15 }}
 [adders.material]
 aluminium = {{ percent = 25 }}
+[adders.depth]
+deep = {{ percent = 50 }}
 [adders.shape]
 crease = {{ percent = 40 }}
 bowl = {{ percent = -30 }}
@@ -31,7 +35,16 @@ sharp = {{ percent = 10, minutes = 4 }}
 edge = {{ percent = 33 }}
 brace = {{ minutes = 5 }}
 [adders.method]
-glue-pull = {{ minutes = 3 }}
+glue-pull = {{ minutes = 3, setup_minutes = 9 }}
+[usual_material]
+every_panel = {usual}
+[usual_material.by_panel]
+roof = ["steel"]
+[corrosion_protection]
+minutes = {protection}
+after = ["limited"]
+[paint]
+chip_may_stay = {chips}
 [width]
 over_percent = 60
 percent = 20
@@ -65,6 +78,9 @@ def cards(draw: st.DrawFn) -> str:
         further=draw(st.sampled_from([0, second, second / 2])),
         cap=draw(st.sampled_from([20, 60, 10000])),
         minimum=draw(st.sampled_from([0, 25, 400])),
+        usual=draw(st.sampled_from(['["steel", "aluminium"]', '["plastic", "steel"]', '["aluminium"]'])),
+        protection=draw(st.sampled_from([0, 6])),
+        chips=draw(st.sampled_from(["true", "false"])),
     )
 
 
@@ -75,6 +91,8 @@ VALUES: dict[str, st.SearchStrategy[Any]] = {
     "material": st.sampled_from(["steel", "aluminium", "plastic"]),
     "shape": st.sampled_from(["round", "crease", "bowl", "sharp"]),
     "features": st.sampled_from([("edge",), ("brace",), ("edge", "brace"), ("paint-broken",), ("filler",)]),
+    "depth": st.sampled_from(["shallow", "deep"]),
+    "access": st.sampled_from(["open", "limited"]),
     "method": st.sampled_from(["push", "glue-pull"]),
     "take_off": st.sampled_from([("door-card",), ("door-card", "mirror"), ("bumper",)]),
     "side": st.sampled_from(["left", "right"]),
@@ -83,23 +101,28 @@ PLACES = [("bonnet", None), ("roof", None), ("door", "front"), ("door", "rear")]
 
 
 @st.composite
-def slots(draw: st.DrawFn, open_slots: int = 0, *, unsaid: bool = False) -> dict[str, list[Any]]:
+def slots(
+    draw: st.DrawFn, open_slots: int = 0, *, unsaid: bool = False, silent: bool = False
+) -> dict[str, list[Any]]:
     """A dent's slots, each with the values it may have; at most `open_slots` have several.
 
-    With `unsaid` the end or side of a door may be missing.
+    With `unsaid` the end or side of a door may be missing, with `silent` the material.
     """
     panel, end = draw(st.sampled_from([*PLACES, *PLACES[2:] * 3] if unsaid else PLACES))
     made: dict[str, list[Any]] = {"panel": [panel], "length_mm": [draw(VALUES["length_mm"])]}
+    made["material"] = [draw(VALUES["material"])]
     if end:
         made.update(end=[end], side=[draw(VALUES["side"])])
         for slot in ("end", "side") if unsaid else ():
             if draw(st.booleans()):
                 del made[slot]
     chosen = st.sets(
-        st.sampled_from(["width_mm", "count", "material", "shape", "features", "method", "take_off"])
+        st.sampled_from(["width_mm", "count", "shape", "depth", "features", "access", "method", "take_off"])
     )
     for slot in sorted(draw(chosen)):
         made[slot] = [draw(VALUES[slot])]
+    if silent and draw(st.booleans()):
+        del made["material"]
     for _ in range(open_slots):
         slot = draw(st.sampled_from([*sorted(made), "panel"]))
         other = {
@@ -114,14 +137,28 @@ def slots(draw: st.DrawFn, open_slots: int = 0, *, unsaid: bool = False) -> dict
 
 
 def job_of(dents: list[dict[str, list[Any]]], discount: int = 0) -> Job:
-    """The job with these dents, numbered from 1."""
-    made = [dent(number, **values) for number, values in enumerate(dents, 1)]  # type: ignore[arg-type]
+    """The job with these dents, numbered from 1; a material that is not there was not said."""
+    made = [dent(number, **{"material": None, **values}) for number, values in enumerate(dents, 1)]  # type: ignore[arg-type]
     return job(*made, discount_percent=discount)
 
 
-def alternatives(dents: list[dict[str, list[Any]]]) -> list[list[dict[str, Any]]]:
-    """Every way the open and unsaid values of a job can turn out, as settled dents."""
+def alternatives(
+    dents: list[dict[str, list[Any]]], usual: Callable[[str], Sequence[str]] = lambda panel: ("steel",)
+) -> list[list[dict[str, Any]]]:
+    """Every way the open and unsaid values of a job can turn out, as settled dents.
+
+    A panel has one material: what a dent there says, else any of the usual ones.
+    """
     doors = {"end": ["front", "rear"], "side": ["left", "right"]}
     whole = [{**doors, **d} if d["panel"] == ["door"] else d for d in dents]
     each = [[dict(zip(d, values, strict=True)) for values in product(*d.values())] for d in whole]
-    return [list(combination) for combination in product(*each)]
+    found = []
+    for combination in product(*each):
+        said: dict[Any, set[str]] = {}
+        for one in combination:
+            said.setdefault(place_of(one), set()).update({one["material"]} if "material" in one else ())
+        silent = list({place_of(one) for one in combination if "material" not in one})
+        for materials in product(*(sorted(said[place]) or usual(place[0]) for place in silent)):
+            of = dict(zip(silent, materials, strict=True))
+            found.append([{"material": of.get(place_of(one)), **one} for one in combination])
+    return found

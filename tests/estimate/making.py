@@ -14,9 +14,9 @@ def field(value: Any, *alternatives: Any) -> Field:
 
 
 def dent(number: int, panel: str | None = "bonnet", length_mm: Any = 20, **slots: Any) -> Dent:
-    """A dent; a slot given as a list is in doubt between its values."""
+    """A steel dent; a slot given as a list is in doubt between its values, None was not said."""
     made = Dent(number)
-    for name, value in {"panel": panel, "length_mm": length_mm, **slots}.items():
+    for name, value in {"panel": panel, "length_mm": length_mm, "material": "steel", **slots}.items():
         if value is not None:
             made.fields[name] = field(*value) if isinstance(value, list) else field(value)
     return made

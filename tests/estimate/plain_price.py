@@ -25,25 +25,42 @@ def half_up(amount: Fraction, digits: int) -> Fraction:
     return rounded if amount >= 0 else -rounded
 
 
+PARTS = {
+    "door-card": ("panel", "end", "side"), "bumper": ("end",), "mirror": ("side",), "head-lining": (),
+    "tail-light": ("side",), "headlight": ("side",), "liner": ("panel", "side"),
+    "trim": ("panel", "end", "side"),
+}  # fmt: skip
+FRONT, REAR = {"bonnet", "wing"}, {"boot-lid", "tailgate", "quarter"}
+ABOVE_CAP = ["material", "depth", "brace"]
+
+
 def plain_total(card_text: str, dents: list[dict[str, Any]], discount: int = 0) -> Decimal:
-    """The total of a job; each dent a dictionary of settled slot values."""
+    """The total of a job; each dent a dictionary of settled slot values, its material among them."""
     card = tomllib.loads(card_text, parse_float=lambda text: Fraction(text))
     digits = DIGITS[card["currency"]]
-    panels: dict[tuple[Any, ...], list[Fraction]] = {}
-    items: set[str] = set()
+    panels: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+    items: set[tuple[Any, ...]] = set()
     for dent in dents:
         minutes = _minutes(card, dent)
         if minutes is None:
             continue
-        panel = dent["panel"]
-        place = (panel, dent.get("end") if panel in ENDED else "", dent.get("side") if panel in SIDED else "")
+        place = place_of(dent)
         for _ in range(dent.get("count", 1)):
-            panels.setdefault(place, []).append(minutes)
-        items.update(dent.get("take_off", ()))
-    work = sum((_panel(card, place[0], minutes, digits) for place, minutes in panels.items()), Fraction(0))
+            panels.setdefault(place, []).append({**dent, "minutes": minutes})
+        for item in dent.get("take_off", ()):
+            end = "front" if place[0] in FRONT else "rear" if place[0] in REAR else place[1]
+            told = {"panel": place[0], "end": end, "side": place[2]}
+            items.add((item, *(told[name] for name in PARTS[item])))
+    work = sum((_panel(card, place[0], found, digits) for place, found in panels.items()), Fraction(0))
     for item in items:
-        work += _money(card, Fraction(card["take_off"].get(item, 0)), digits)
+        work += _money(card, Fraction(card["take_off"].get(item[0], 0)), digits)
     return _job(card, work, bool(panels), discount, digits)
+
+
+def place_of(dent: dict[str, Any]) -> tuple[Any, ...]:
+    """What tells the panel of a dent from others."""
+    panel = dent["panel"]
+    return (panel, dent.get("end") if panel in ENDED else "", dent.get("side") if panel in SIDED else "")
 
 
 def _minutes(card: dict[str, Any], dent: dict[str, Any]) -> Fraction | None:
@@ -54,14 +71,14 @@ def _minutes(card: dict[str, Any], dent: dict[str, Any]) -> Fraction | None:
     longest = max(Fraction(length), Fraction(width or 0))
     refused = dent.get("material") in ("plastic", *card.get("refusals", {}).get("material", {}))
     points = [(Fraction(mm), Fraction(minutes)) for mm, minutes in card["base"]["points"]]
-    if refused or "paint-broken" in features or longest > points[-1][0]:
+    broken = "paint-broken" in features and not (
+        card.get("paint", {}).get("chip_may_stay") and dent.get("method") in ("push", "lever", "knock-down")
+    )
+    if refused or broken or longest > points[-1][0]:
         return None
     if "filler" in features and dent.get("method") == "glue-pull":
         return None
-    base = points[0][1]
-    for (x0, y0), (x1, y1) in pairwise(points):
-        if x0 <= longest <= x1:
-            base = y0 + (y1 - y0) * (longest - x0) / (x1 - x0)
+    base = _base(card, dent)
     percent = extra = Fraction(0)
     for slot in ("panel", "material", "shape", "depth", "access", "method"):
         entry = card["adders"].get(slot, {}).get(dent.get(slot), {})
@@ -79,20 +96,64 @@ def _minutes(card: dict[str, Any], dent: dict[str, Any]) -> Fraction | None:
     return base * (1 + percent / 100) + extra
 
 
+def _base(card: dict[str, Any], dent: dict[str, Any]) -> Fraction:
+    longest = max(Fraction(dent["length_mm"]), Fraction(dent.get("width_mm") or 0))
+    points = [(Fraction(mm), Fraction(minutes)) for mm, minutes in card["base"]["points"]]
+    for (x0, y0), (x1, y1) in pairwise(points):
+        if x0 <= longest <= x1:
+            return y0 + (y1 - y0) * (longest - x0) / (x1 - x0)
+    return points[0][1]
+
+
 def _money(card: dict[str, Any], minutes: Fraction, digits: int) -> Fraction:
     return half_up(minutes * Fraction(card["hourly_rate"]) / 60, digits)
 
 
-def _panel(card: dict[str, Any], panel: str, minutes: list[Fraction], digits: int) -> Fraction:
+def _panel(card: dict[str, Any], panel: str, dents: list[dict[str, Any]], digits: int) -> Fraction:
     several = card.get("several", {})
     second = several.get("second_percent", 100)
+    further = several.get("further_percent", second)
     shares = [100, second]
     total = Fraction(0)
-    for index, one in enumerate(sorted(minutes, reverse=True)):
-        share = shares[index] if index < 2 else several.get("further_percent", second)
+    for index, one in enumerate(sorted((dent["minutes"] for dent in dents), reverse=True)):
+        share = shares[index] if index < 2 else further
         total += _money(card, one * share / 100, digits)
     cap = several.get("cap_minutes_by_panel", {}).get(panel, several.get("cap_minutes"))
-    return total if cap is None else min(total, _money(card, Fraction(cap), digits))
+    if cap is not None:
+        total = min(total, _most(card, dents, Fraction(cap), Fraction(further) / 100, digits))
+    methods = card["adders"].get("method", {})
+    setup = max(Fraction(methods.get(dent.get("method"), {}).get("setup_minutes", 0)) for dent in dents)
+    rule = card.get("corrosion_protection", {})
+    open_to_rust = any(
+        dent.get("access") in rule.get("after", ["open", "trim-off", "limited"]) for dent in dents
+    )
+    protection = Fraction(rule.get("minutes", 0)) if open_to_rust else Fraction(0)
+    return total + _money(card, setup, digits) + _money(card, protection, digits)
+
+
+def _most(
+    card: dict[str, Any], dents: list[dict[str, Any]], cap: Fraction, share: Fraction, digits: int
+) -> Fraction:
+    """The cap, filled dent by dent with those of most surcharge first, and their surcharges on it."""
+    above = card["several"].get("above_cap", ABOVE_CAP)
+    money, pieces = cap * Fraction(card["hourly_rate"]) / 60, []
+    for dent in dents:
+        base = _base(card, dent)
+        adders = [(slot, dent.get(slot)) for slot in ("material", "shape", "depth", "access", "method")]
+        adders += [("features", feature) for feature in dent.get("features", ())]
+        found = [card["adders"].get(slot, {}).get(value, {}) for slot, value in adders
+                 if slot in above or value in above]  # fmt: skip
+        more = sum(
+            (base * entry.get("percent", 0) / 100 + entry.get("minutes", 0) for entry in found), Fraction(0)
+        )
+        if base * share > 0:
+            pieces.append((_money(card, max(more, Fraction(0)) * share, digits), base * share))
+    room = cap
+    for amount, base in sorted(pieces, key=lambda piece: piece[0] / piece[1], reverse=True):
+        part = min(Fraction(1), room / base)
+        money += amount * part
+        room -= base * part
+    return half_up(money, digits)
 
 
 def _job(card: dict[str, Any], work: Fraction, priced: bool, discount: int, digits: int) -> Decimal:

@@ -16,6 +16,7 @@ from voicelog.estimate.estimate import Estimate, Line, Range
 from voicelog.estimate.pricing import dent_options as options
 from voicelog.estimate.pricing import extremes as ranges
 from voicelog.estimate.pricing.minutes import base_minutes
+from voicelog.estimate.pricing.panel_material import conflicts
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Question
 
@@ -151,11 +152,11 @@ def test_a_reference_in_doubt_is_a_value_of_the_job() -> None:
     one, two = (dent(n, "roof", 30, method="glue-pull") for n in (1, 2))
     one.readings, two.readings = [reading("dent", 190)], [reading("dent", 195)]
     estimate = price_job(job(one, two, references=[reading("reference", 150, 105)]), CARD)
-    # at 150 both are priced, 36 and 60 % of 36; at 105 both are 80 or more over: 85 and 90
-    assert estimate.net == Range(D("0.00"), D("57.60"))
+    # at 150 both are priced, 26, 60 % of 26 and a set-up of 10; at 105 both are 80 or more over: 85 and 90
+    assert estimate.net == Range(D("0.00"), D("51.60"))
     (item,) = estimate.unsettled
     assert (item.dent, item.slot, item.choices) == (None, "reference_um", (150, 105))
-    assert item.difference == D("69.12")  # with 20 % tax
+    assert item.difference == D("61.92")  # with 20 % tax
     assert not estimate.confirmed
 
 
@@ -217,16 +218,115 @@ def test_the_cap_advises_to_compare_with_a_new_panel() -> None:
     assert estimate.net == Range.of(D("720.00"))
 
 
-def test_parts_are_charged_once_a_job() -> None:
+def test_parts_are_charged_once_a_job_and_place() -> None:
+    """Common practice, no source: a door card is of one door, a mirror of one side."""
     off = ("door-card", "mirror")
     first = dent(1, "door", 30, end="front", side="left", take_off=off)
-    second = dent(2, "door", 30, end="rear", side="left", take_off=("door-card",))
-    estimate = price_job(job(first, second), CARD)
-    parts = {line.text: (line.dents, line.amount) for line in lines(estimate, "take-off")}
-    assert parts == {
-        "Door card off and on": ((1, 2), Range.of(D("30.00"))),
-        "Mirror off and on": ((1,), Range.of(D("20.00"))),
+    second = dent(2, "door", 30, end="rear", side="left", take_off=off)
+    third = dent(3, "door", 30, end="rear", side="left", take_off=("door-card",))
+    parts = {
+        line.text: (line.dents, line.place, line.amount)
+        for line in lines(price_job(job(first, second, third), CARD), "take-off")
     }
+    assert parts == {
+        "Front left door card off and on": ((1,), ("door", "front", "left"), Range.of(D("30.00"))),
+        "Rear left door card off and on": ((2, 3), ("door", "rear", "left"), Range.of(D("30.00"))),
+        "Left mirror off and on": ((1, 2), (None, None, "left"), Range.of(D("20.00"))),
+    }
+
+
+def test_left_and_right_tail_light_are_two_parts() -> None:
+    quarters = [dent(n, "quarter", 30, side=side, take_off=("tail-light",))
+                for n, side in enumerate(("left", "right"), 1)]  # fmt: skip
+    found = lines(price_job(job(*quarters), CARD), "take-off")
+    assert [line.text for line in found] == ["Left tail light off and on", "Right tail light off and on"]
+    # the light of a side not said may be the other's or one more
+    unsaid = dent(3, "quarter", 30, take_off=("tail-light",))
+    both = price_job(job(quarters[0], unsaid), CARD)
+    parts = lines(both, "take-off")
+    assert sum(line.amount.low for line in parts if line.amount) == D("15.00")
+    assert sum(line.amount.high for line in parts if line.amount) == D("30.00")
+
+
+def test_set_up_is_charged_once_a_panel() -> None:
+    hail = dent(1, "roof", 10, count=105, method="glue-pull")
+    roof = price_job(job(hail, dent(2, "roof", 10, method="mixed")), CARD)
+    (setup,) = lines(roof, "set-up")
+    assert (setup.dents, setup.amount, setup.minutes) == ((1, 2), Range.of(D("10.00")), Range.of(D(10)))
+    assert roof.net == Range.of(D(15 + 9 + 104 * 6 + 10))
+    both = price_job(job(hail, dent(2, "bonnet", 10, method="glue-pull")), CARD)
+    assert len(lines(both, "set-up")) == 2
+
+
+def test_a_material_said_once_holds_for_the_panel() -> None:
+    said, unsaid = dent(1, "bonnet", 30, material="aluminium"), dent(2, "bonnet", 40, material=None)
+    assert price_job(job(said, unsaid), CARD).confirmed
+    assert net(said, unsaid) == net(said, dent(2, "bonnet", 40, material="aluminium"))
+    elsewhere = price_job(job(said, dent(2, "roof", 40, material=None)), CARD)
+    assert not elsewhere.confirmed
+    assert elsewhere.net == Range(D("32.50") + 33, D("32.50") + D("41.25"))
+    (item,) = elsewhere.unsettled
+    assert (item.dent, item.slot, item.choices) == (2, "material", ("steel", "aluminium"))
+    assert item.difference == D("9.90")  # 8.25 with 20 % tax
+
+
+def test_a_material_on_which_nothing_hangs_is_not_open() -> None:
+    card = changed("aluminium = { percent = 25 }\n", "")
+    assert price_job(job(dent(1, "roof", 30, material=None)), card).confirmed
+
+
+def test_a_bumper_is_usually_plastic_so_it_is_not_priced_as_steel() -> None:
+    estimate = price_job(job(dent(1, "bumper", 30, end="rear", material=None)), CARD)
+    assert [line.cause for line in estimate.refusals] == ["plastic"]
+    assert price_job(job(dent(1, "bumper", 30, end="rear")), CARD).net == Range.of(D("26.00"))
+
+
+def test_two_materials_on_one_panel_contradict() -> None:
+    steel, alloy = dent(1, "roof", 30), dent(2, "roof", 30, material="aluminium")
+    third = dent(3, "roof", 20, material="aluminium")
+    found = list(conflicts(job(steel, alloy, third)))
+    assert found == [(("roof", None, None), {"steel": (1,), "aluminium": (2, 3)})]
+    assert not list(conflicts(job(steel, dent(2, "bonnet", 30, material="aluminium"))))
+    assert not list(conflicts(job(steel, dent(2, "roof", 30, material=["aluminium", "steel"]))))
+    doors = (dent(n, "door", 30, end="front", material=m) for n, m in ((1, "steel"), (2, "aluminium")))
+    assert not list(conflicts(job(*doors)))  # which door was not said
+
+
+def test_surcharges_apply_to_the_capped_sum() -> None:
+    """150 deep dents in an aluminium roof: the cap of 720 minutes with 50 and 25 percent on it."""
+
+    def capped(**slots: Any) -> Range:
+        return net(dent(1, "roof", 30, count=150, **slots))
+
+    assert capped() == Range.of(D("720.00"))
+    assert capped(depth="deep") == Range.of(D("1080.00"))
+    assert capped(material="aluminium") == Range.of(D("900.00"))
+    assert capped(depth="deep", material="aluminium") == Range.of(D("1260.00"))
+    assert capped(shape="crease") == Range.of(D("720.00"))
+    # one deep dent among them raises it by its own surcharge: 26 × 50 % at the further share of 40 %
+    one = net(dent(1, "roof", 30, count=149), dent(2, "roof", 30, depth="deep"))
+    assert one == Range.of(D("725.20"))
+
+
+def test_corrosion_protection_is_charged_once_a_panel_after_access() -> None:
+    card = changed('minutes = 0\nafter = ["open", ', "minutes = 6\nafter = [")
+    made = job(
+        dent(1, "roof", 30, access="trim-off"), dent(2, "roof", 30, access="trim-off"), dent(3, "wing")
+    )
+    (line,) = lines(price_job(made, card), "protection")
+    assert (line.text, line.dents, line.amount) == ("Corrosion protection: roof", (1, 2), Range.of(D("6.00")))
+    assert not lines(price_job(job(dent(1, "roof", 30, access="open")), card), "protection")
+
+
+def test_the_card_may_allow_to_push_a_dent_with_a_chip() -> None:
+    card = changed("chip_may_stay = false", "chip_may_stay = true")
+    pushed = price_job(job(dent(1, "roof", 30, features=("paint-broken",), method="push")), card)
+    assert pushed.net == Range.of(D("26.00"))
+    (advice,) = pushed.advice
+    assert (advice.cause, "the chip stays" in advice.reason) == ("paint-broken", True)
+    for method in ("glue-pull", "mixed", None):
+        made = job(dent(1, "roof", 30, features=("paint-broken",), method=method))
+        assert [line.cause for line in price_job(made, card).refusals] == ["paint-broken"]
 
 
 def test_a_part_the_card_does_not_know_is_advised() -> None:
@@ -291,9 +391,20 @@ def test_american_words_and_inches() -> None:
 
 
 MANY: list[dict[str, list[Any]]] = [
-    {"panel": ["roof", "bonnet"], "length_mm": [15, 50], "take_off": [("liner",), ("trim",)]},
+    {
+        "panel": ["roof", "bonnet"],
+        "length_mm": [15, 50],
+        "material": ["steel"],
+        "take_off": [("liner",), ("trim",)],
+    },
     {"panel": ["roof", "bonnet"], "length_mm": [30, 33], "count": [2, 20], "material": ["steel", "plastic"]},
-    {"panel": ["bonnet"], "length_mm": [40], "shape": ["bowl", "crease"], "width_mm": [10, 39]},
+    {
+        "panel": ["bonnet"],
+        "length_mm": [40],
+        "material": ["steel"],
+        "shape": ["bowl", "crease"],
+        "width_mm": [10, 39],
+    },
 ]
 
 

@@ -49,6 +49,19 @@ def test_the_range_reaches_from_the_lowest_to_the_highest_alternative(
 
 
 @few
+@given(cards(), st.lists(slots(open_slots=1, silent=True), min_size=1, max_size=4))
+def test_an_unsaid_material_is_that_of_the_panel_or_any_usual_one(text: str, dents: Dents) -> None:
+    card = card_of(text)
+    totals = [plain_total(text, settled) for settled in alternatives(dents, card.usual_material.of)]
+    estimate = price_job(job_of(dents), card)
+    assert estimate.total.low <= min(totals) <= max(totals) <= estimate.total.high
+    if estimate.exact:
+        assert (estimate.total.low, estimate.total.high) == (min(totals), max(totals))
+    if estimate.confirmed:
+        assert len(set(totals)) == 1
+
+
+@few
 @given(cards(), st.lists(slots(unsaid=True), min_size=1, max_size=3))
 def test_a_side_not_said_is_any_side(text: str, dents: Dents) -> None:
     """The lowest is exact; the highest too as long as there are doors enough for all of them."""

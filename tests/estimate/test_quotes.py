@@ -51,7 +51,9 @@ def test_a_snapshot_holds_card_lines_and_what_was_told() -> None:
     assert held["told"] == [{"risk": "texture", "at": "2025-05-06T09:30:00+01:00"}]
     assert held["total"] == {"low": "19.50", "high": "19.50", "currency": "GBP", "confirmed": True}
     assert held["lines"] == price_job(made, card).to_json()["lines"]
-    assert held["damages"] == [{"number": 1, "slots": {"panel": "roof", "length_mm": plain(D("12.5"))}}]
+    assert held["damages"] == [
+        {"number": 1, "slots": {"panel": "roof", "material": "steel", "length_mm": plain(D("12.5"))}}
+    ]
     assert any("base 16.25 min for 12.5 mm" in text for text in held["explained"])
 
 

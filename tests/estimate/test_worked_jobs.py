@@ -72,7 +72,9 @@ def noted(path: Path) -> Job:
     dents = []
     for number, slots in enumerate(data.pop("dent"), 1):
         readings = [reading("dent", um) for um in slots.pop("paint_um", ())]
-        dents.append(dent(number, **{slot: _slot(said) for slot, said in slots.items()}))
+        dents.append(
+            dent(number, **{"material": None, **{slot: _slot(said) for slot, said in slots.items()}})
+        )
         dents[-1].readings = readings
     return job(*dents, references=references, **data)
 

@@ -21,7 +21,8 @@ from voicelog.meaning.place import Place
 from voicelog.units import format_number
 
 LineKind = Literal[
-    "dent", "take-off", "cap", "minimum", "call-out", "discount", "tax", "refusal", "advice"
+    "dent", "cap", "set-up", "protection", "take-off", "minimum", "call-out", "discount", "tax",
+    "refusal", "advice",
 ]  # fmt: skip
 
 Cause = Literal[

@@ -114,8 +114,8 @@ def difference(quoted: Sequence[Mapping[str, Any]], estimate: Estimate) -> Estim
 def line_key(line: Line) -> Key:
     """What makes a line the same line in two estimates of a job."""
     if line.kind == "take-off":
-        return (line.kind, *(entry.key for entry in line.entries[:1]))
-    if line.kind == "cap":
+        return (line.kind, line.place, *(entry.key for entry in line.entries[:1]))
+    if line.kind in ("cap", "set-up", "protection"):
         return (line.kind, line.place)
     if line.amount is None:
         return (line.kind, line.dents, line.cause)

@@ -61,6 +61,20 @@ class Adder(TomlModel):
         return Entry(table, key, self.effect, self.effect)
 
 
+class MethodAdder(Adder):
+    """What a method adds: also the minutes to set it up, once a panel."""
+
+    setup_minutes: Minutes = NONE
+
+    @cached_property
+    def effect(self) -> str:
+        """For people: "+10 min set-up once a panel"."""
+        if not self.setup_minutes:
+            return super().effect
+        setup = f"{signed(self.setup_minutes)} min set-up once a panel"
+        return f"{super().effect}, {setup}" if self.percent or self.minutes else setup
+
+
 def signed(value: Decimal) -> str:
     """A number with its sign: "+40", "−10"."""
     return f"{'−' if value < 0 else '+'}{format_number(abs(value))}"
@@ -75,7 +89,7 @@ class Adders(TomlModel):
     depth: Mapping[DepthName, Adder] = {}
     features: Mapping[FeatureName, Adder] = {}
     access: Mapping[AccessName, Adder] = {}
-    method: Mapping[MethodName, Adder] = {}
+    method: Mapping[MethodName, MethodAdder] = {}
 
     def of(self, slot: str) -> Mapping[str, Adder]:
         """The values of one of `ADDER_SLOTS`."""
@@ -158,6 +172,8 @@ class PaintRules(TomlModel):
     over_reference_um: Positive | None = None
     """A reading this much over the reference counts as refinished too."""
     filler_above_um: Positive | None = None
+    chip_may_stay: bool = False
+    """Whether a dent with broken paint may be pushed where the customer knows that the chip stays."""
 
     @model_validator(mode="after")
     def _ordered(self) -> PaintRules:
@@ -185,6 +201,10 @@ class Several(TomlModel):
     further_percent: Share = Field(default_factory=_second)
     cap_minutes: Positive | None = None
     cap_minutes_by_panel: Mapping[PanelName, Positive] = {}
+    above_cap: tuple[Annotated[str, one_of((*ADDER_SLOTS, *CHOICES["features"]))], ...] = (
+        "material", "depth", "brace",
+    )  # fmt: skip
+    """Slots and features whose adders raise a panel's cap (see `pricing.panel_shares`)."""
 
     @field_validator("further_percent")
     @classmethod
@@ -203,6 +223,24 @@ class Several(TomlModel):
             return None
         text = format_number(minutes)
         return minutes, Entry(table, key, text, f"at most {text} min a panel")
+
+
+class UsualMaterial(TomlModel):
+    """What a panel may be made of where nobody said it: the price is a range over these."""
+
+    every_panel: Annotated[tuple[MaterialName, ...], Field(min_length=1)] = ("steel", "aluminium")
+    by_panel: Mapping[PanelName, Annotated[tuple[MaterialName, ...], Field(min_length=1)]] = {}
+
+    def of(self, panel: str | None) -> tuple[str, ...]:
+        """For a panel by its name."""
+        return self.by_panel.get(panel or "", self.every_panel)
+
+
+class CorrosionProtection(TomlModel):
+    """Cavity protection renewed where a tool went behind the panel, once a panel."""
+
+    minutes: Minutes = NONE
+    after: tuple[AccessName, ...] = ("open", "trim-off", "limited")
 
 
 class Charges(TomlModel):
@@ -229,6 +267,8 @@ class Card(TomlModel):
     width: WidthRule | None = None
     paint: PaintRules = PaintRules()
     several: Several = Several()
+    usual_material: UsualMaterial = UsualMaterial()
+    corrosion_protection: CorrosionProtection = CorrosionProtection()
     take_off: Mapping[PartName, Minutes] = {}
     """Minutes to take off and put back, by item."""
     charges: Charges = Charges()
@@ -270,6 +310,16 @@ class Card(TomlModel):
     def words(self) -> Region:
         """The region whose trade words the lines use."""
         return Region(self.region)
+
+    @cached_property
+    def adders_by_value(self) -> Mapping[tuple[str, str], tuple[Adder, Entry, bool]]:
+        """(slot, value) -> its adder, the entry it is, and whether it raises a panel's cap."""
+        above = self.several.above_cap
+        return {
+            (slot, value): (adder, adder.entry(f"adders.{slot}", value), slot in above or value in above)
+            for slot in ADDER_SLOTS
+            for value, adder in self.adders.of(slot).items()
+        }
 
     @property
     def digits(self) -> int:

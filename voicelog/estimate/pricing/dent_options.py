@@ -6,15 +6,19 @@ count, the parts to take off, and whether it is priced at all.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import product
 from math import prod
 from typing import Any
 
 from voicelog.estimate.card.model import Card
+from voicelog.estimate.estimate import ZERO
 from voicelog.estimate.pricing.minutes import Assessment, Effort, assess, effort_of
+from voicelog.estimate.pricing.panel_material import PanelMaterials
+from voicelog.estimate.pricing.parts import completions, part_place
 from voicelog.estimate.pricing.possible_values import OTHER_SLOTS, PLACE_SLOTS, Choices
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
@@ -30,6 +34,9 @@ _NOT_JUDGED = frozenset({"count", "take_off", "end", "side"})
 Spot = tuple[Place, int]
 """A panel, with a number that tells several of the same place apart."""
 
+Part = tuple[str, Place, int]
+"""A part that comes off: item, place, and the dent it surely belongs to alone, else nought."""
+
 
 @dataclass(frozen=True)
 class Option:
@@ -41,6 +48,8 @@ class Option:
     assessment: Assessment
     count: int = 1
     take_off: frozenset[str] = frozenset()
+    parts: frozenset[Part] = frozenset()
+    """The items of `take_off` with their places."""
     alone: bool = False
     """On a panel with no other dent; in an upper bound also where there may be others."""
     pooled: Spot | None = None
@@ -62,7 +71,17 @@ class Option:
         causes = tuple(found.cause for found in (*self.assessment.refusals, *self.assessment.advice))
         if self.effort is None:
             return (causes,)
-        return (causes, self.spot, self.effort.full_minutes, self.count, self.take_off)
+        return (causes, self.spot, self.size, self.parts)
+
+    @property
+    def size(self) -> tuple[Decimal, ...]:
+        """Figures of which none can lower a total when it rises; empty where the dent is not priced."""
+        effort = self.effort
+        if effort is None:
+            return ()
+        base, more = effort.base_minutes, effort.surcharge_minutes
+        once = (effort.setup_minutes, effort.protection_minutes)
+        return (effort.full_minutes, Decimal(self.count), base, more / base, *once)
 
 
 @dataclass(frozen=True)
@@ -73,6 +92,8 @@ class DentOptions:
     options: tuple[Option, ...]
     exact: bool = True
     """False where there were too many combinations: the options are only bounds."""
+    loose: bool = False
+    """Whether some combinations with other dents' options cannot be: one panel has one material."""
     open_slots: Mapping[str, tuple[Value, ...]] = field(default_factory=dict)
     """Slots in doubt and their choices, the value in force first."""
 
@@ -83,24 +104,31 @@ class Options:
     def __init__(self, choices: Choices, card: Card) -> None:
         self.choices = choices
         self.card = card
+        self.materials = PanelMaterials(choices, card)
+        said = (items(value) for dent in choices.dents for value in choices.of(dent, "take_off"))
+        self._takers = Counter(item for found in said for item in found)
         self._judged: dict[tuple[tuple[str, Any], ...], Assessment] = {}
 
     def of(self, dent: Dent) -> DentOptions:
         """Every way the dent can turn out."""
         choices = self.choices
         spots, readings = choices.spots(dent), choices.readings(dent)
-        others = [choices.of(dent, slot) for slot in OTHER_SLOTS]
+        materials = {spot: self.materials.of(dent, *spot) for spot in spots}
+        others = [choices.of(dent, slot) for slot in OTHER_SLOTS if slot != "material"]
         references = {place: choices.references(place) for place, _ in spots}
-        combinations = prod(map(len, others)) * len(readings) * sum(len(references[p]) for p, _ in spots)
+        combinations = prod(map(len, others)) * len(readings)
+        combinations *= sum(len(references[spot[0]]) * len(materials[spot].values) for spot in spots)
         open_slots = choices.open_slots(dent)
         if combinations > MOST_COMBINATIONS:
             return DentOptions(dent.number, self._bounds(dent), exact=False, open_slots=open_slots)
         found: dict[tuple[Any, ...], Option] = {}
         for place, alone in spots:
-            for reading, reference, *said in product(readings, references[place], *others):
-                option = self._option(dent.number, place, said, reading, reference, alone=alone)
-                found.setdefault(option.key, option)
-        return DentOptions(dent.number, tuple(found.values()), open_slots=open_slots)
+            there = materials[place, alone].values
+            for reading, reference, *said in product(readings, references[place], there, *others):
+                for option in self._options(dent.number, place, said, reading, reference, alone=alone):
+                    found.setdefault(option.key, option)
+        loose = any(material.loose for material in materials.values())
+        return DentOptions(dent.number, tuple(found.values()), loose=loose, open_slots=open_slots)
 
     def said(self, dent: Dent, changed: Mapping[str, Any]) -> Option:
         """The option by the values in force but for those `changed`: slots, `paint_um`, `spot`."""
@@ -112,7 +140,19 @@ class Options:
         place, alone = changed.get("spot") or (normal([value(slot) for slot in PLACE_SLOTS]), False)
         reading = changed["paint_um"] if "paint_um" in changed else choices.readings(dent)[0]
         others = [value(slot) for slot in OTHER_SLOTS]
+        if others[0] is None:
+            others[0] = self.materials.of(dent, place, alone).values[0]
         return self._option(dent.number, place, others, reading, choices.references(place)[0], alone=alone)
+
+    def _options(self, number: int, place: Place, *values: Any, alone: bool) -> Iterator[Option]:
+        """The option of these values, once for every panel it may be where a part's place hangs on it."""
+        option = self._option(number, place, *values, alone=alone)
+        shared = [item for item, _, own in option.parts if own and self._takers[item] > 1]
+        if not shared:
+            yield option
+            return
+        for whole in completions(place):
+            yield replace(option, parts=frozenset(_part(item, whole, 0) for item in option.take_off))
 
     def _option(
         self, number: int, place: Place, others: Sequence[Any], reading: Any, reference: Any, *, alone: bool
@@ -131,7 +171,9 @@ class Options:
         assessment = self._judged.get(key)
         if assessment is None:
             assessment = self._judged[key] = assess(values, self.card)
-        return Option(number, values, place, assessment, int(count), items(values.get("take_off")), alone)
+        off = items(values.get("take_off"))
+        parts = frozenset(_part(item, place, number) for item in off)
+        return Option(number, values, place, assessment, int(count), off, parts, alone)
 
     def _bounds(self, dent: Dent) -> tuple[Option, ...]:
         """As said; not priced at all; and on each panel the most minutes, dents and parts it can have.
@@ -154,22 +196,42 @@ class Options:
             values = {slot: list(choices.of(dent, slot)) for slot in OTHER_SLOTS}
             values.update({slot: [part] for slot, part in zip(PLACE_SLOTS, place, strict=True)})
             values.update(length_mm=[extent], width_mm=[extent], paint_um=[max(readings, default=None)])
-            effort = effort_of(dearest(values, extent, self.card), self.card)
-            most = max(counts, default=1)
-            tops.append(Option(dent.number, first.values, place, Assessment(effort), most, parts, alone))
+            values["material"] = list(self.materials.of(dent, place, alone).values)
+            effort = dearest(values, extent, self.card)
+            found = frozenset(_part(item, place, dent.number) for item in parts)
+            top = (Assessment(effort), max(counts, default=1), parts, found)
+            tops.append(Option(dent.number, first.values, place, *top, alone))
         return (first, nothing, *tops)
 
 
-def dearest(values: Mapping[str, Sequence[Any]], extent: Decimal, card: Card) -> dict[str, Any]:
-    """Of each slot's values the one that adds most at this extent."""
-    chosen: dict[str, Any] = {"length_mm": extent, "width_mm": extent}
-    for slot, choices in values.items():
-        if slot in chosen:
-            continue
-        sized = {"length_mm": extent}
-        minutes = [effort_of({**sized, slot: choice}, card).full_minutes for choice in choices]
-        chosen[slot] = choices[minutes.index(max(minutes))]
-    return {slot: value for slot, value in chosen.items() if value is not None}
+def _part(item: str, place: Place, dent: int) -> Part:
+    found, said = part_place(item, place)
+    return (item, found, 0 if said else dent)
+
+
+def dearest(values: Mapping[str, Sequence[Any]], extent: Decimal, card: Card) -> Effort:
+    """What a dent takes at most: of each slot's values the one that adds most at this extent."""
+    sized = {"length_mm": extent, "width_mm": extent}
+    tried: dict[str, list[Effort]] = {
+        slot: [effort_of({"length_mm": extent, slot: choice}, card) for choice in choices]
+        for slot, choices in values.items()
+        if slot not in sized
+    }
+    chosen: dict[str, Any] = dict(sized)
+    for slot, efforts in tried.items():
+        minutes = [effort.full_minutes for effort in efforts]
+        chosen[slot] = values[slot][minutes.index(max(minutes))]
+    every = [effort for efforts in tried.values() for effort in efforts]
+    least = card.points[0][1]
+    # A short dent may carry more surcharge for its base than the longest one.
+    ratio = sum((max(e.surcharge_minutes for e in efforts) for efforts in tried.values()), ZERO) / least
+    effort = effort_of({slot: value for slot, value in chosen.items() if value is not None}, card)
+    return replace(
+        effort,
+        surcharge_minutes=effort.base_minutes * ratio,
+        setup_minutes=max(one.setup_minutes for one in every),
+        protection_minutes=max(one.protection_minutes for one in every),
+    )
 
 
 def items(value: Any) -> frozenset[str]:

@@ -27,7 +27,7 @@ from typing import Any
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO
-from voicelog.estimate.pricing.dent_options import DentOptions, Option, Spot
+from voicelog.estimate.pricing.dent_options import DentOptions, Option, Part, Spot
 from voicelog.estimate.pricing.panel_shares import Made
 from voicelog.estimate.pricing.scenario import panels_of, parts_of
 
@@ -51,7 +51,7 @@ def extreme(dents: Sequence[DentOptions], card: Card, *, highest: bool) -> Extre
     """The scenario with the lowest or the highest total, one option for each dent, in their order."""
     left = {dent.dent: _worth_trying(dent, card, highest=highest) for dent in dents}
     chosen = {number: options[0] for number, options in left.items() if len(options) == 1}
-    wide = {dent.dent for dent in dents if not dent.exact}
+    wide = {dent.dent for dent in dents if not dent.exact or dent.loose}
     fixed = list(chosen.values())
     for group in _groups({number: options for number, options in left.items() if len(options) > 1}):
         near = _near(group, fixed)
@@ -70,13 +70,8 @@ def _worth_trying(dent: DentOptions, card: Card, *, highest: bool) -> tuple[Opti
     if not dent.exact:
         # Only bounds: "not priced" for the lowest, the dearest panel for the highest.
         return (_dear(dent.options, card) if highest else _least(dent.options),)
-    best: dict[Any, Option] = {}
-    for option in dent.options:
-        kind = None if option.effort is None else (option.spot, option.take_off)
-        if kind not in best or _beats(option, best[kind], highest=highest):
-            best[kind] = option
     left: list[Option] = []
-    for option in best.values():
+    for option in dent.options:
         if any(_worse(option, other, highest=highest) for other in left):
             continue
         # What is left never holds two options of which one makes the other needless.
@@ -90,14 +85,6 @@ def _worse(option: Option, other: Option, *, highest: bool) -> bool:
     return _covers(other, option) if highest else _covers(option, other)
 
 
-def _size(option: Option) -> tuple[Decimal, int]:
-    return (ZERO, 0) if option.effort is None else (option.effort.full_minutes, option.count)
-
-
-def _beats(option: Option, other: Option, *, highest: bool) -> bool:
-    return _size(option) > _size(other) if highest else _size(option) < _size(other)
-
-
 def _covers(greater: Option, smaller: Option) -> bool:
     """Whether `greater` costs at least as much as `smaller` whatever the other dents are.
 
@@ -105,11 +92,17 @@ def _covers(greater: Option, smaller: Option) -> bool:
     """
     if smaller.effort is None:
         return True
-    if greater.effort is None or not greater.take_off >= smaller.take_off:
+    if greater.effort is None or not _parts_cover(greater, smaller):
         return False
     if greater.spot != smaller.spot and not (greater.alone and greater.place[0] == smaller.place[0]):
         return False
-    return greater.effort.full_minutes >= smaller.effort.full_minutes and greater.count >= smaller.count
+    return all(more >= less for more, less in zip(greater.size, smaller.size, strict=True))
+
+
+def _parts_cover(greater: Option, smaller: Option) -> bool:
+    """Whether every part of `smaller` comes off for `greater` too, or one of its kind for it alone."""
+    own = {item for item, _, alone in greater.parts if alone}
+    return all(part in greater.parts or part[0] in own for part in smaller.parts)
 
 
 def _groups(left: Mapping[int, tuple[Option, ...]]) -> Iterator[dict[int, tuple[Option, ...]]]:
@@ -128,13 +121,13 @@ def _groups(left: Mapping[int, tuple[Option, ...]]) -> Iterator[dict[int, tuple[
 
 def _reach(options: Iterable[Option]) -> set[Any]:
     spots: set[Any] = {option.spot for option in options if option.effort is not None}
-    return spots.union(*(option.take_off for option in options))
+    return spots.union(*(option.parts for option in options))
 
 
 def _near(group: Mapping[int, tuple[Option, ...]], fixed: Sequence[Option]) -> list[Option]:
     """The settled dents on panels or at parts that the group can touch: the rest never changes."""
     reach = set[Any]().union(*map(_reach, group.values()))
-    return [option for option in fixed if option.spot in reach or option.take_off & reach]
+    return [option for option in fixed if option.spot in reach or option.parts & reach]
 
 
 def _best(
@@ -149,7 +142,7 @@ def _best(
 def _work(options: Sequence[Option], card: Card, made: Made | None = None) -> tuple[Decimal, bool]:
     """Money for dents and parts; and, of equal sums, whether anything is priced at all."""
     panels, parts = panels_of(options, card, made), parts_of(options, card)
-    amounts = [panel.amount for panel in panels.values()] + [part.amount for part in parts.values()]
+    amounts = [panel.total for panel in panels.values()] + [part.amount for part in parts.values()]
     return sum(amounts, ZERO), bool(panels)
 
 
@@ -160,9 +153,9 @@ def _dearest(group: Mapping[int, tuple[Option, ...]], card: Card) -> tuple[Optio
 
 def _dear(options: Sequence[Option], card: Card) -> Option:
     """A stand-in that costs no less than any option of a dent, whatever the others are."""
-    parts = frozenset[str]().union(*(option.take_off for option in options))
-    dearest = max(options, key=lambda option: _work([replace(option, take_off=frozenset())], card))
-    return replace(dearest, take_off=parts, alone=True)
+    parts = frozenset[Part]().union(*(option.parts for option in options))
+    dearest = max(options, key=lambda option: _work([replace(option, parts=frozenset())], card))
+    return replace(dearest, parts=parts, alone=True)
 
 
 def _pooled(
@@ -183,6 +176,15 @@ def _cap(spot: Spot, card: Card) -> tuple[Decimal, str]:
 
 def _least(options: Sequence[Option]) -> Option:
     """A stand-in that costs no more than any option of a dent, on the same panel."""
-    least = min(options, key=_size)
-    parts = frozenset[str].intersection(*(option.take_off for option in options))
-    return replace(least, count=min(option.count for option in options), take_off=parts)
+    efforts = [option.effort for option in options]
+    if None in efforts:
+        return next(option for option in options if option.effort is None)
+    parts = frozenset[Part].intersection(*(option.parts for option in options))
+    full, count, base, ratio, setup, protection = map(min, zip(*(o.size for o in options), strict=True))
+    first = options[0]
+    assert first.effort is not None
+    least = replace(
+        first.effort, full_minutes=full, base_minutes=base, surcharge_minutes=base * ratio,
+        setup_minutes=setup, protection_minutes=protection,
+    )  # fmt: skip
+    return replace(first, assessment=replace(first.assessment, effort=least), count=int(count), parts=parts)

@@ -10,20 +10,20 @@ from voicelog.estimate.estimate import ZERO, Entry, Line, LineKind, Range
 from voicelog.estimate.money import money_text, round_minutes
 from voicelog.estimate.pricing.dent_lines import Scenarios
 from voicelog.estimate.pricing.line_texts import part_text
-from voicelog.estimate.pricing.panel_shares import Panel
-from voicelog.estimate.pricing.scenario import Part
+from voicelog.estimate.pricing.panel_shares import Once, Panel
+from voicelog.meaning.place import Place
 from voicelog.meaning.wording import place_text
 from voicelog.units import format_number
 
-_NO_PANEL = Panel({}, ZERO, ZERO)
-_NO_PART = Part((), ZERO, ZERO)
+_NO_PANEL = Panel({}, ZERO)
+_NOTHING = Once()
 
 
 def cap_lines(both: Scenarios, card: Card) -> Iterator[Line]:
     """What the caps take off, a line for each panel where one bites."""
     for spot in dict.fromkeys((*both.low.panels, *both.high.panels)):
         low, high = (side.panels.get(spot, _NO_PANEL) for side in (both.low, both.high))
-        if low.cap_entry is None and high.cap_entry is None:
+        if not low.cap_entries and not high.cap_entries:
             continue
         yield Line(
             kind="cap",
@@ -32,7 +32,7 @@ def cap_lines(both: Scenarios, card: Card) -> Iterator[Line]:
             place=spot[0],
             minutes=Range(round_minutes(low.cap_minutes), round_minutes(high.cap_minutes)),
             amount=Range(low.cap_amount, high.cap_amount),
-            entries=tuple(dict.fromkeys(e for e in (low.cap_entry, high.cap_entry, card.rate_entry) if e)),
+            entries=tuple(dict.fromkeys((*low.cap_entries, *high.cap_entries, card.rate_entry))),
         )
 
 
@@ -43,21 +43,46 @@ def cap_advice(caps: Sequence[Line]) -> Iterator[Line]:
         yield Line("advice", cap.text, cap.dents, cap.place, entries=cap.entries, cause="cap", reason=reason)
 
 
+def once_lines(both: Scenarios, card: Card) -> Iterator[Line]:
+    """What a panel is charged once: setting the method up, corrosion protection."""
+    for spot in dict.fromkeys((*both.low.panels, *both.high.panels)):
+        low, high = (side.panels.get(spot, _NO_PANEL) for side in (both.low, both.high))
+        where = place_text(spot[0], card.words)
+        minutes = format_number(max(low.setup.minutes, high.setup.minutes))
+        effect = f"{minutes} min, once a panel"
+        entry = Entry("adders.method", "setup_minutes", minutes, effect)
+        yield from _once(
+            "set-up", f"Set-up of the method: {where}", spot[0], low.setup, high.setup, entry, card
+        )
+        minutes = format_number(card.corrosion_protection.minutes)
+        entry = Entry("corrosion_protection", "minutes", minutes, f"{minutes} min, once a panel")
+        text = f"Corrosion protection: {where}"
+        yield from _once("protection", text, spot[0], low.protection, high.protection, entry, card)
+
+
 def part_lines(both: Scenarios, card: Card) -> Iterator[Line]:
-    """Parts taken off and put back, once a job."""
-    for item in card.take_off:
-        low, high = (side.parts.get(item, _NO_PART) for side in (both.low, both.high))
-        if low.dents or high.dents:
-            minutes = format_number(card.take_off[item])
-            entry = Entry("take_off", item, minutes, f"+{minutes} min, once a job")
-            yield Line(
-                kind="take-off",
-                text=part_text(item, card),
-                dents=tuple(dict.fromkeys((*low.dents, *high.dents))),
-                minutes=Range(low.minutes, high.minutes),
-                amount=Range(low.amount, high.amount),
-                entries=(entry, card.rate_entry),
-            )
+    """Parts taken off and put back, each once a job."""
+    for part in dict.fromkeys((*both.low.parts, *both.high.parts)):
+        low, high = (side.parts.get(part, _NOTHING) for side in (both.low, both.high))
+        minutes = format_number(card.take_off[part[0]])
+        entry = Entry("take_off", part[0], minutes, f"+{minutes} min, once a job and place")
+        place = part[1] if any(part[1]) else None
+        yield from _once("take-off", part_text(part[0], part[1], card), place, low, high, entry, card)
+
+
+def _once(
+    kind: LineKind, text: str, place: Place | None, low: Once, high: Once, entry: Entry, card: Card
+) -> Iterator[Line]:
+    if low.dents or high.dents:
+        yield Line(
+            kind=kind,
+            text=text,
+            dents=tuple(dict.fromkeys((*low.dents, *high.dents))),
+            place=place,
+            minutes=Range(low.minutes, high.minutes),
+            amount=Range(low.amount, high.amount),
+            entries=(entry, card.rate_entry),
+        )
 
 
 def charge_lines(both: Scenarios, discounts: Sequence[Decimal], card: Card) -> Iterator[Line]:

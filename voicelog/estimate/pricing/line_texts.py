@@ -9,6 +9,7 @@ from typing import Any
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.pricing.possible_values import Choices
 from voicelog.jobs.records import Dent
+from voicelog.meaning.place import Place
 from voicelog.meaning.wording import name_of, place_text
 from voicelog.units import MM_PER_INCH, format_number
 from voicelog.vocabulary import LISTS
@@ -55,7 +56,11 @@ def value_text(slot: str, value: Any, card: Card) -> str:
     return str(value)
 
 
-def part_text(item: str, card: Card) -> str:
-    """A part taken off: "Door card off and on"."""
-    name = name_of(item, card.words)
+def part_text(item: str, place: Place, card: Card) -> str:
+    """A part taken off: "Left tail light off and on", "Rear bumper off and on"."""
+    panel, end, side = place
+    words = [name_of(part, card.words) for part in (end, side, item) if part]
+    if item in ("liner", "trim") and panel is not None:
+        words.append(f"({name_of(panel, card.words)})")
+    name = " ".join(words)
     return f"{name[:1].upper()}{name[1:]} off and on"

@@ -9,7 +9,7 @@ linear between them, flat below the first, never beyond the last.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -32,6 +32,12 @@ class Effort:
     percent: Decimal
     extra_minutes: Decimal
     full_minutes: Decimal
+    surcharge_minutes: Decimal = ZERO
+    """What in the full minutes raises the cap of its panel."""
+    setup_minutes: Decimal = ZERO
+    """To set its method up: once a panel."""
+    protection_minutes: Decimal = ZERO
+    """For corrosion protection after its access: once a panel."""
 
 
 @dataclass(frozen=True)
@@ -60,11 +66,36 @@ def effort_of(values: Mapping[str, Any], card: Card) -> Effort:
     """The minutes of a dent that has a length within the card's table, by the formula above."""
     extent, width = extents(values)
     base_points, base = base_minutes(extent, card.points)
-    adders = list(_adders(values, extent, width, card))
-    percent = sum((adder.percent for adder, _ in adders), ZERO)
-    extra = sum((adder.minutes for adder, _ in adders), ZERO)
-    full = base * (1 + percent / HUNDRED) + extra
-    return Effort(base_points, base, tuple(entry for _, entry in adders), percent, extra, full)
+    adders = [*_by_value(values, card), *_by_measure(values, extent, width, card)]
+    percent = sum((adder.percent for adder, _, _ in adders), ZERO)
+    extra = sum((adder.minutes for adder, _, _ in adders), ZERO)
+    return Effort(
+        base_points=base_points,
+        base_minutes=base,
+        adders=tuple(entry for _, entry, _ in adders),
+        percent=percent,
+        extra_minutes=extra,
+        full_minutes=base * (1 + percent / HUNDRED) + extra,
+        surcharge_minutes=_surcharge(base, [adder for adder, _, above in adders if above]),
+        setup_minutes=_setup(values, card),
+        protection_minutes=_protection(values, card),
+    )
+
+
+def _surcharge(base: Decimal, adders: Sequence[Adder]) -> Decimal:
+    percent = sum((adder.percent for adder in adders), ZERO)
+    extra = sum((adder.minutes for adder in adders), ZERO)
+    return max(ZERO, base * percent / HUNDRED + extra)
+
+
+def _setup(values: Mapping[str, Any], card: Card) -> Decimal:
+    adder = card.adders.method.get(values.get("method") or "")
+    return ZERO if adder is None else adder.setup_minutes
+
+
+def _protection(values: Mapping[str, Any], card: Card) -> Decimal:
+    rule = card.corrosion_protection
+    return rule.minutes if values.get("access") in rule.after else ZERO
 
 
 def extents(values: Mapping[str, Any]) -> tuple[Decimal, Decimal | None]:
@@ -92,30 +123,30 @@ def base_minutes(
     return (left, right), left[1] + rise
 
 
-def _adders(
-    values: Mapping[str, Any], extent: Decimal, width: Decimal | None, card: Card
-) -> list[tuple[Adder, Entry]]:
-    found = []
+Found = tuple[Adder, Entry, bool]
+"""An adder, the entry it is, and whether it raises the panel's cap."""
+
+
+def _by_value(values: Mapping[str, Any], card: Card) -> Iterator[Found]:
     for slot in ADDER_SLOTS:
-        table = card.adders.of(slot)
         said = values.get(slot)
-        if not table or said is None:
+        if said is None:
             continue
         for value in said if isinstance(said, tuple) else (said,):
-            if value in table:
-                found.append((table[value], table[value].entry(f"adders.{slot}", value)))
+            found = card.adders_by_value.get((slot, value))
+            if found is not None:
+                yield found
+
+
+def _by_measure(
+    values: Mapping[str, Any], extent: Decimal, width: Decimal | None, card: Card
+) -> Iterator[Found]:
     rule = card.width
     if rule is not None and width is not None and width * HUNDRED > extent * rule.over_percent:
         over = format_number(rule.over_percent)
         effect = f"{rule.effect}, width over {over} % of the length"
-        found.append((rule, Entry("width", "over_percent", over, effect)))
-    found.extend(_thick(values.get("paint_um"), card))
-    return found
-
-
-def _thick(reading: Decimal | None, card: Card) -> list[tuple[Adder, Entry]]:
-    limit = card.paint.thick_above_um
-    if reading is None or limit is None or reading <= limit:
-        return []
-    effect = f"{card.paint.thick.effect}, paint {format_number(Decimal(reading))} µm"
-    return [(card.paint.thick, Entry("paint", "thick_above_um", format_number(limit), effect))]
+        yield rule, Entry("width", "over_percent", over, effect), False
+    reading, limit = values.get("paint_um"), card.paint.thick_above_um
+    if reading is not None and limit is not None and reading > limit:
+        effect = f"{card.paint.thick.effect}, paint {format_number(Decimal(reading))} µm"
+        yield card.paint.thick, Entry("paint", "thick_above_um", format_number(limit), effect), False

@@ -1,4 +1,4 @@
-"""Several dents on one panel: who stands at which share, and the cap.
+"""Several dents on one panel: who stands at which share, the cap, and what is charged once.
 
 The dent with most full minutes stands first at 100 percent, the next at the card's
 second share, all further ones at the further share; of dents with equal minutes the
@@ -9,17 +9,27 @@ The unit that is rounded is the single dent, so that a note of n dents costs exa
 what n notes of one dent cost.  As shares never rise along the places and money is
 rounded place by place, one more dent can only raise the figure at every place: it
 never lowers the panel's sum, nor the sum under its cap.
+
+The cap is one of plain dents.  Surcharges raise it: it is filled with base minutes at the
+further share, those that carry most surcharge first, and their surcharges come on top.
+So a panel full of deep dents in aluminium costs the cap with both surcharges, and one
+deep dent among many shallow ones hardly more than the cap.  This, too, only rises with
+every dent, and dents apart never cost less than together.
+
+Set-up and corrosion protection are charged once a panel, beside the cap.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Entry, Share
 from voicelog.estimate.money import round_money
+from voicelog.estimate.pricing.minutes import Effort
+from voicelog.units import format_number
 
 HUNDRED = Decimal(100)
 MINUTES_AN_HOUR = Decimal(60)
@@ -30,8 +40,17 @@ class Unit:
     """One priced note on a panel."""
 
     dent: int
-    full_minutes: Decimal
+    effort: Effort
     count: int
+
+
+@dataclass(frozen=True)
+class Once:
+    """What is charged once, whatever the number of dents that need it."""
+
+    dents: tuple[int, ...] = ()
+    minutes: Decimal = ZERO
+    amount: Decimal = ZERO
 
 
 @dataclass(frozen=True)
@@ -40,15 +59,20 @@ class Panel:
 
     shares: Mapping[int, tuple[Share, ...]]
     """By dent number."""
-    minutes: Decimal
-    """Under the cap."""
     amount: Decimal
-    """Under the cap."""
+    """Of its dents, under the cap."""
     cap_minutes: Decimal = ZERO
     """What the cap takes off, nought or less."""
     cap_amount: Decimal = ZERO
-    cap_entry: Entry | None = None
-    """The card's entry where the cap bites."""
+    cap_entries: tuple[Entry, ...] = ()
+    """The card's entries where the cap bites."""
+    setup: Once = Once()
+    protection: Once = Once()
+
+    @property
+    def total(self) -> Decimal:
+        """Money for everything on the panel."""
+        return self.amount + self.setup.amount + self.protection.amount
 
 
 def charge(minutes: Decimal, card: Card) -> Decimal:
@@ -60,7 +84,7 @@ Made = dict[tuple[Decimal, Decimal], tuple[Decimal, Decimal]]
 """(full minutes, share) -> (minutes, money) of one dent, already worked out for a card."""
 
 
-def work_out(units: Iterable[Unit], panel: str | None, card: Card, made: Made | None = None) -> Panel:
+def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | None = None) -> Panel:
     """Share a panel's places out among its dents and apply the cap.
 
     `made` may be kept from call to call with the same card, to save work.
@@ -69,19 +93,34 @@ def work_out(units: Iterable[Unit], panel: str | None, card: Card, made: Made | 
     shares: dict[int, tuple[Share, ...]] = {}
     minutes = amount = ZERO
     place = 0
-    for unit in sorted(units, key=lambda unit: (-unit.full_minutes, unit.dent)):
+    for unit in sorted(units, key=lambda unit: (-unit.effort.full_minutes, unit.dent)):
         found = []
         for percent, dents, key in _places(place, unit.count, card):
-            one = made.get((unit.full_minutes, percent))
-            if one is None:
-                each = unit.full_minutes * percent / HUNDRED
-                one = made[unit.full_minutes, percent] = (each, charge(each, card))
+            one = _one(unit.effort.full_minutes, percent, card, made)
             found.append(Share(percent, dents, *one, key))
             minutes += one[0] * dents
             amount += one[1] * dents
         shares[unit.dent] = tuple(found)
         place += unit.count
-    return _capped(shares, minutes, amount, panel, card)
+    over_minutes, over_amount, entries = _over_cap(units, minutes, amount, panel, card, made)
+    return Panel(
+        shares,
+        amount + over_amount,
+        over_minutes,
+        over_amount,
+        entries,
+        _once({unit.dent: unit.effort.setup_minutes for unit in units}, card),
+        _once({unit.dent: unit.effort.protection_minutes for unit in units}, card),
+    )
+
+
+def _one(full: Decimal, percent: Decimal, card: Card, made: Made) -> tuple[Decimal, Decimal]:
+    """(minutes, money) of one dent at a share."""
+    found = made.get((full, percent))
+    if found is None:
+        each = full * percent / HUNDRED
+        found = made[full, percent] = (each, charge(each, card))
+    return found
 
 
 def _places(first: int, count: int, card: Card) -> list[tuple[Decimal, int, str]]:
@@ -97,15 +136,46 @@ def _places(first: int, count: int, card: Card) -> list[tuple[Decimal, int, str]
     return found
 
 
-def _capped(
-    shares: Mapping[int, tuple[Share, ...]], minutes: Decimal, amount: Decimal, panel: str | None, card: Card
-) -> Panel:
+def _over_cap(
+    units: Iterable[Unit], minutes: Decimal, amount: Decimal, panel: str | None, card: Card, made: Made
+) -> tuple[Decimal, Decimal, tuple[Entry, ...]]:
+    """(minutes, money) that the cap takes off, nought or less, and the entries that say so."""
     cap = card.several.cap(panel)
-    if cap is None:
-        return Panel(shares, minutes, amount)
-    most, entry = cap
-    over_minutes = min(ZERO, most - minutes)
-    over_amount = min(ZERO, charge(most, card) - amount)
-    if not over_amount:
-        return Panel(shares, minutes, amount)
-    return Panel(shares, minutes + over_minutes, amount + over_amount, over_minutes, over_amount, entry)
+    if cap is None or charge(cap[0], card) >= amount:
+        return ZERO, ZERO, ()
+    more_minutes, more_amount = _surcharges(units, cap[0], card, made)
+    most = round_money(cap[0] * card.hourly_rate / MINUTES_AN_HOUR + more_amount, card.currency)
+    if most >= amount:
+        return ZERO, ZERO, ()
+    entries = [cap[1]]
+    if more_minutes:
+        names, more = ", ".join(card.several.above_cap), format_number(more_minutes)
+        entries.append(Entry("several", "above_cap", names, f"+{more} min of surcharges on the capped sum"))
+    return min(ZERO, cap[0] + more_minutes - minutes), most - amount, tuple(entries)
+
+
+def _surcharges(units: Iterable[Unit], cap: Decimal, card: Card, made: Made) -> tuple[Decimal, Decimal]:
+    """(minutes, money) of the surcharges on `cap` base minutes, the dearest ones first."""
+    share = card.several.further_percent
+    found = []
+    for unit in units:
+        base = unit.effort.base_minutes * share / HUNDRED
+        if base and unit.effort.surcharge_minutes:
+            found.append((_one(unit.effort.surcharge_minutes, share, card, made), base, unit.count))
+    found.sort(key=lambda item: item[0][1] / item[1], reverse=True)
+    minutes = amount = ZERO
+    for one, base, count in found:
+        dents = min(Decimal(count), cap / base)
+        minutes, amount, cap = minutes + one[0] * dents, amount + one[1] * dents, cap - base * dents
+        if cap <= 0:
+            break
+    return minutes, amount
+
+
+def _once(needs: Mapping[int, Decimal], card: Card) -> Once:
+    """The most minutes that any of the dents needs."""
+    dents = tuple(dent for dent, minutes in needs.items() if minutes)
+    if not dents:
+        return Once()
+    most = max(needs.values())
+    return Once(dents, most, charge(most, card))

@@ -28,6 +28,7 @@ class Choices:
         self._settled = settled or {}
         self._asked = {(q.dent, q.slot): q.choices for q in job.questions.values()}
         self._places = {dent.number: self._said_places(dent) for dent in job.listed()}
+        self.dents = list(job.listed())
         self._notes = Counter(place for places in self._places.values() for place in places)
         by_panel: dict[str | None, list[Place]] = {}
         for place in self._notes:

@@ -21,6 +21,7 @@ from voicelog.estimate.pricing.job_lines import (
     cap_lines,
     charge_lines,
     discount_advice,
+    once_lines,
     part_lines,
     wide_advice,
 )
@@ -99,6 +100,7 @@ def _lines(priced: _Priced, card: Card) -> Iterator[Line]:
         yield from dent_lines(dent, options, choices, priced.both, card)
     caps = list(cap_lines(priced.both, card))
     yield from caps
+    yield from once_lines(priced.both, card)
     yield from part_lines(priced.both, card)
     yield from charge_lines(priced.both, priced.discounts, card)
     for dent, options in priced.dents:

@@ -29,7 +29,11 @@ _ALWAYS: Final[Mapping[tuple[str, str], Cause]] = {
 _CAUTION: Final = {
     "filler": "filler under the paint: no glue pull here, and tell the customer what may show",
     "refinish": "refinished paint: no glue pull here, and tell the customer what may show",
+    "paint-broken": "the chip stays and may spread: tell the customer before pushing",
 }
+
+_CHIP_METHODS: Final = ("push", "lever", "knock-down")
+"""Methods that do not pull on the paint; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -50,8 +54,15 @@ def refusals_of(values: Mapping[str, Any], card: Card) -> tuple[Refusals, Refusa
     layers = list(_layers(values, card))
     if values.get("method") == "glue-pull":
         return tuple(refusals + layers), ()
-    advice = tuple(Refusal(found.cause, _CAUTION[found.cause], found.entries) for found in layers)
-    return tuple(refusals), advice
+    advice = [Refusal(found.cause, _CAUTION[found.cause], found.entries) for found in layers]
+    if "paint-broken" in (values.get("features") or ()) and _chip_may_stay(values, card):
+        entry = Entry("paint", "chip_may_stay", "true", "pushed, the chip stays")
+        advice.append(Refusal("paint-broken", _CAUTION["paint-broken"], (entry,)))
+    return tuple(refusals), tuple(advice)
+
+
+def _chip_may_stay(values: Mapping[str, Any], card: Card) -> bool:
+    return card.paint.chip_may_stay and values.get("method") in _CHIP_METHODS
 
 
 def _missing(values: Mapping[str, Any]) -> Iterator[Refusal]:
@@ -75,6 +86,8 @@ def _by_value(values: Mapping[str, Any], card: Card) -> Iterator[Refusal]:
         for value in said if isinstance(said, tuple) else (said,):
             text = card.refusals.of(slot).get(value)
             cause = _ALWAYS.get((slot, value))
+            if cause == "paint-broken" and _chip_may_stay(values, card):
+                cause = None
             if text is None and cause is None:
                 continue
             entries = () if text is None else (Entry(f"refusals.{slot}", value, text, "not priced"),)

@@ -14,17 +14,8 @@ from decimal import Decimal
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO
 from voicelog.estimate.money import round_money
-from voicelog.estimate.pricing.dent_options import Option, Spot
-from voicelog.estimate.pricing.panel_shares import HUNDRED, Made, Panel, Unit, charge, work_out
-
-
-@dataclass(frozen=True)
-class Part:
-    """A part taken off and put back, once a job."""
-
-    dents: tuple[int, ...]
-    minutes: Decimal
-    amount: Decimal
+from voicelog.estimate.pricing.dent_options import Option, Part, Spot
+from voicelog.estimate.pricing.panel_shares import HUNDRED, Made, Once, Panel, Unit, charge, work_out
 
 
 @dataclass(frozen=True)
@@ -48,7 +39,7 @@ class Tally:
 
     options: Mapping[int, Option]
     panels: Mapping[Spot, Panel]
-    parts: Mapping[str, Part]
+    parts: Mapping[Part, Once]
     sums: Sums
 
 
@@ -62,32 +53,34 @@ def tally(options: Iterable[Option], discount_percent: Decimal, card: Card) -> T
     chosen = {option.dent: option for option in options}
     panels = panels_of(chosen.values(), card)
     parts = parts_of(chosen.values(), card)
-    work = sum((panel.amount for panel in panels.values()), ZERO)
+    work = sum((panel.total for panel in panels.values()), ZERO)
     work += sum((part.amount for part in parts.values()), ZERO)
     return Tally(chosen, panels, parts, sums(work, bool(panels), discount_percent, card))
 
 
 def panels_of(options: Iterable[Option], card: Card, made: Made | None = None) -> dict[Spot, Panel]:
-    """Every panel with a priced dent, worked out; `made` as for `panel.work_out`."""
+    """Every panel with a priced dent, worked out; `made` as for `work_out`."""
     units: dict[Spot, list[Unit]] = {}
     for option in options:
         if option.effort is not None:
-            unit = Unit(option.dent, option.effort.full_minutes, option.count)
-            units.setdefault(option.spot, []).append(unit)
+            units.setdefault(option.spot, []).append(Unit(option.dent, option.effort, option.count))
     return {spot: work_out(found, spot[0][0], card, made) for spot, found in units.items()}
 
 
-def parts_of(options: Iterable[Option], card: Card) -> dict[str, Part]:
-    """Every part that a priced dent needs off, in the card's order."""
-    dents: dict[str, list[int]] = {}
+def parts_of(options: Iterable[Option], card: Card) -> dict[Part, Once]:
+    """Every part that a priced dent needs off, by item in the card's order, then by place."""
+    dents: dict[Part, list[int]] = {}
     for option in options:
         if option.effort is not None:
-            for item in option.take_off:
-                dents.setdefault(item, []).append(option.dent)
+            for part in option.parts:
+                dents.setdefault(part, []).append(option.dent)
+    order = list(card.take_off)
+    known = sorted((part for part in dents if part[0] in card.take_off), key=lambda part: (
+        order.index(part[0]), tuple(name or "" for name in part[1]), part[2],
+    ))  # fmt: skip
     return {
-        item: Part(tuple(dents[item]), minutes, charge(minutes, card))
-        for item, minutes in card.take_off.items()
-        if item in dents
+        part: Once(tuple(dents[part]), card.take_off[part[0]], charge(card.take_off[part[0]], card))
+        for part in known
     }
 
 

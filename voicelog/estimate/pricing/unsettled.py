@@ -12,7 +12,7 @@ from voicelog.estimate.pricing.dent_options import DentOptions, Option, Options
 from voicelog.estimate.pricing.scenario import panels_of, parts_of, sums
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
-from voicelog.meaning.place import Place, complete
+from voicelog.meaning.place import Place, complete, normal
 from voicelog.meaning.region import Region
 from voicelog.meaning.wording import place_text
 
@@ -33,6 +33,7 @@ def unsettled_of(
     found = [
         item for dent, dent_options in dents for item in _of_dent(dent, dent_options, options, job)
     ]  # fmt: skip
+    found += _of_materials(dents, options, job)
     for reading, values in references.items():
         totals = []
         for value in values:
@@ -46,8 +47,25 @@ def unsettled_of(
     return tuple(found)
 
 
+def _of_materials(
+    dents: Sequence[tuple[Dent, DentOptions]], options: Options, job: _AsSaid
+) -> Iterable[Unsettled]:
+    """Panels of which nobody said the material, where something hangs on it; told by their first dent."""
+    silent: dict[Place, list[Dent]] = {}
+    for dent, _ in dents:
+        if options.choices.of(dent, "material") == (None,):
+            silent.setdefault(normal(dent.place), []).append(dent)
+    for place, there in silent.items():
+        values = tuple(filter(None, options.materials.of(there[0], place, alone=False).values))
+        if len(values) > 1:
+            changed = ([options.said(dent, {"material": value}) for dent in there] for value in values)
+            totals = [job.total(some) for some in changed]
+            if max(totals) > min(totals):
+                yield Unsettled(there[0].number, "material", values, max(totals) - min(totals))
+
+
 def _doubtful(dent: Dent, found: DentOptions, options: Options) -> bool:
-    return bool(found.open_slots) or len(options.choices.spots(dent)) > 1
+    return "material" not in dent.fields or bool(found.open_slots) or len(options.choices.spots(dent)) > 1
 
 
 def _of_dent(dent: Dent, found: DentOptions, options: Options, job: _AsSaid) -> Iterable[Unsettled]:
@@ -71,37 +89,33 @@ class _AsSaid:
         self._card = card
         self._discount = discount
         self._said = {option.dent: option for option in said}
-        self._panels = {spot: panel.amount for spot, panel in panels_of(said, card).items()}
+        self._panels = {spot: panel.total for spot, panel in panels_of(said, card).items()}
         self._on: dict[Any, dict[int, Option]] = {}
         for option in said:
             if option.effort is not None:
                 self._on.setdefault(option.spot, {})[option.dent] = option
 
-    def total(self, changed: Option | None = None, discount: Decimal | None = None) -> Decimal:
-        """The total, with one dent's option changed or with another discount."""
-        panels: Mapping[Any, Decimal] = self._panels
-        options: Iterable[Option] = self._said.values()
-        if changed is not None:
-            before = self._said[changed.dent]
-            panels = {**self._panels, **self._again(before, changed)}
-            options = [changed if option.dent == changed.dent else option for option in options]
-        parts = parts_of(options, self._card)
+    def total(self, changed: Sequence[Option] = (), discount: Decimal | None = None) -> Decimal:
+        """The total, with some dents' options changed or with another discount."""
+        panels: Mapping[Any, Decimal] = {**self._panels, **self._again(changed)}
+        options = {**self._said, **{option.dent: option for option in changed}}
+        parts = parts_of(options.values(), self._card)
         work = sum(panels.values(), ZERO) + sum((part.amount for part in parts.values()), ZERO)
-        priced = any(option.effort is not None for option in options)
+        priced = any(option.effort is not None for option in options.values())
         return sums(work, priced, self._discount if discount is None else discount, self._card).total
 
-    def _again(self, before: Option, after: Option) -> dict[Any, Decimal]:
-        """The amounts of the panels that one change touches."""
+    def _again(self, changed: Sequence[Option]) -> dict[Any, Decimal]:
+        """The amounts of the panels that a change touches."""
+        numbers = {option.dent for option in changed}
         amounts: dict[Any, Decimal] = {}
-        for spot in {before.spot, after.spot}:
-            there = {number: o for number, o in self._on.get(spot, {}).items() if number != before.dent}
-            if after.spot == spot:
-                there[after.dent] = after
-            panel = panels_of(there.values(), self._card).get(spot)
-            amounts[spot] = ZERO if panel is None else panel.amount
+        for spot in {spot for after in changed for spot in (self._said[after.dent].spot, after.spot)}:
+            there = [option for n, option in self._on.get(spot, {}).items() if n not in numbers]
+            there += [option for option in changed if option.spot == spot]
+            panel = panels_of(there, self._card).get(spot)
+            amounts[spot] = ZERO if panel is None else panel.total
         return amounts
 
     def difference(self, dent: Dent, options: Options, slot: str, values: Sequence[Any]) -> Decimal:
         """Between the lowest and the highest total over the values of one slot."""
-        totals = [self.total(options.said(dent, {slot: value})) for value in values]
+        totals = [self.total([options.said(dent, {slot: value})]) for value in values]
         return max(totals, default=ZERO) - min(totals, default=ZERO)
