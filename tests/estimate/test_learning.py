@@ -9,13 +9,16 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.estimate.making import dent, job, reading
+from tests.estimate.making import dent, field, job, reading
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card import default_card, read_card
+from voicelog.estimate.card import Card, default_card, read_card
+from voicelog.estimate.estimate import Range
+from voicelog.estimate.how_long import own_minutes
 from voicelog.estimate.learning.learn import Factor, Proposal, learn
 from voicelog.estimate.learning.mixed_model import fit
-from voicelog.estimate.learning.observations import actual_of
+from voicelog.estimate.learning.observations import observations
 from voicelog.estimate.learning.proposed_card import proposed_card_text
+from voicelog.estimate.learning.takings import takings
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Dent, Job
 
@@ -156,15 +159,26 @@ def test_the_proposed_card_is_valid_keeps_comments_and_changes_only_what_is_clea
             assert line in text
     touched = {(change.table, change.key) for change in changes}
     assert {
-        ("adders.material", "aluminium"),
-        ("adders.shape", "crease"),
-        ("adders.access", "limited"),
+        ("speed", "all"),
+        ("speed.by_value.material", "aluminium"),
+        ("speed.by_value.shape", "crease"),
+        ("speed.by_value.access", "limited"),
     } <= touched
-    assert ("adders.depth", "deep") not in touched
-    assert card.adders.depth["deep"] == CARD.adders.depth["deep"]
-    assert float(card.adders.material["aluminium"].percent) == pytest.approx(1.25 * 1.3 * 100 - 100, abs=8)
+    assert ("speed.by_value.depth", "deep") not in touched
+    assert float(card.speed.by_value["material"]["aluminium"]) == pytest.approx(1.3, abs=0.08)
     assert all(change.why.clear for change in changes)
-    assert "was 25 percent" in text
+    assert "was 1; material aluminium" in text
+
+
+def test_being_quick_never_proposes_another_price() -> None:
+    """40 jobs by somebody 20 % faster than the card: the proposed card prices every job as before."""
+    quick = simulated(7, jobs=40)
+    for one in quick:
+        for made in one.dents.values():
+            made.worked_s *= 0.8 / 1.15
+    text, changes = proposed_card_text(learn(quick, CARD), CARD)
+    assert changes
+    assert all(price_job(one, read_card(text)).lines == price_job(one, CARD).lines for one in quick)
 
 
 def test_the_proposed_card_estimates_nearer_to_the_truth() -> None:
@@ -173,10 +187,11 @@ def test_the_proposed_card_estimates_nearer_to_the_truth() -> None:
     card = read_card(text)
     unseen = simulated(99, jobs=60)
 
-    def error(by: object) -> float:
+    def error(by: Card) -> float:
         logs = []
         for one in unseen:
-            minutes = float(price_job(one, by).minutes.low)  # type: ignore[arg-type]
+            lines = price_job(one, by).lines
+            minutes = float(sum(own_minutes(line, by).low for line in lines))
             logs.append(abs(math.log(one.timer.worked_s / 60 / minutes)))
         return sum(logs) / len(logs)
 
@@ -189,14 +204,32 @@ def test_a_proposal_for_another_card_is_refused() -> None:
         proposed_card_text(proposal, default_card("US"))
 
 
-def test_actual_against_estimated() -> None:
-    made = job(dent(1, "roof", 100))
-    assert actual_of(made, price_job(made, CARD)) is None
-    made.timer.worked_s = 102 * 60.0
-    actual = actual_of(made, price_job(made, CARD))
-    assert actual is not None
-    assert (actual.actual_minutes, actual.estimated_minutes.low) == (Decimal(102), Decimal(85))
-    assert actual.hourly_rate.low == Decimal(50)  # 85 pounds in 1.7 hours
+def test_takings_for_an_hour_by_customer_kind_and_month() -> None:
+    """1.7 hours at 85.00 are 50.00 an hour; half an hour at 40.00 is 80.00."""
+    one, two = job(dent(1, "roof", 100)), job(dent(1, "roof", 50, count=20))
+    for made, name, month, seconds in (
+        (one, "Example Motors", "2025-05", 6120),
+        (two, None, "2025-06", 1800),
+    ):
+        made.id, made.finished_at, made.timer.worked_s = month, f"{month}-06T12:00:00+01:00", seconds
+        if name:
+            made.details["customer"] = field(name)
+    nets = {one.id: Range.of(Decimal(85)), two.id: Range.of(Decimal(40))}
+    for by, names in (("customer", ["Example Motors", "not named"]), ("kind", ["hail", "one dent"]),
+                      ("month", ["2025-05", "2025-06"])):  # fmt: skip
+        found = takings([one, two, job(dent(1))], nets, by)  # type: ignore[arg-type]
+        assert [group.name for group in found] == names
+        assert {group.per_hour.low for group in found} == {Decimal(50), Decimal(80)}
+
+
+def test_the_time_of_a_panel_is_spread_over_its_dents() -> None:
+    """Three hours timed on one of two dents of a roof teach about the roof, not about that dent."""
+    made = job(dent(1, "roof", 100), dent(2, "roof", 100), dent(3, "bonnet", 50))
+    made.finished_at, made.dents[1].worked_s, made.dents[3].worked_s = "2025-05-06", 10_800.0, 600.0
+    roof, bonnet = observations([made], CARD)
+    assert (roof.actual, roof.estimated) == (180.0, 85 + 51)
+    assert roof.levels["panel", "roof"] == 1.0
+    assert (bonnet.actual, bonnet.estimated) == (10.0, 40.0)
 
 
 def test_dents_without_a_price_are_left_out_of_a_job_timed_as_a_whole() -> None:

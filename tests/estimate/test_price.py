@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -13,12 +14,15 @@ from tests.estimate.making import dent, job, reading
 from tests.estimate.plain_price import plain_total
 from voicelog.estimate.card import Card, default_card, read_card
 from voicelog.estimate.estimate import Estimate, Line, Range
+from voicelog.estimate.how_long import time_left
+from voicelog.estimate.owed import owed
 from voicelog.estimate.pricing import dent_options as options
 from voicelog.estimate.pricing import extremes as ranges
 from voicelog.estimate.pricing.minutes import base_minutes
 from voicelog.estimate.pricing.panel_material import conflicts
 from voicelog.estimate.pricing.price import price_job
-from voicelog.jobs.records import Question
+from voicelog.jobs.records import Field, Past, Question, Quote, Step
+from voicelog.meaning.note import SlotValue
 
 D = Decimal
 CARD = default_card("GB")
@@ -423,3 +427,80 @@ def test_above_the_bounds_the_range_still_holds_every_alternative(
     assert not wide.exact
     assert not wide.confirmed
     assert wide.advice[-1].cause == "wide-range"
+
+
+def said_at(made: Any, slot: str, *told: tuple[str, str, str]) -> None:
+    """Give a dent's slot a history of (value, how, time on one day)."""
+    made.fields[slot] = Field(SlotValue(told[-1][0]), [_past(*one) for one in told])
+
+
+def _past(value: str, how: Any, at: str) -> Past:
+    return Past(value, "", "voice", how, "e", 1, f"2025-05-06T{at}:00+01:00")
+
+
+def test_a_method_tried_after_acceptance_does_not_reprice() -> None:
+    """Quoted at 10:00; "glue pull" at 11:00 is work done, "correct method glue pull" is another dent."""
+    one = dent(1, "roof", 30)
+    made = job(one)
+    made.quotes = [Quote(1, {}, "2025-05-06T10:00:00+01:00", accepted=True)]
+    said_at(one, "method", ("push", "heard", "09:00"), ("glue-pull", "heard", "11:00"))
+    assert price_job(made, CARD).net == Range.of(D("26.00"))
+    said_at(one, "method", ("glue-pull", "heard", "11:00"))
+    assert price_job(made, CARD).net == Range.of(D("26.00"))
+    said_at(one, "method", ("push", "heard", "09:00"), ("glue-pull", "corrected", "11:00"))
+    assert price_job(made, CARD).net == Range.of(D("36.00"))
+    said_at(one, "method", ("glue-pull", "heard", "09:00"))
+    assert price_job(made, CARD).net == Range.of(D("36.00"))
+    made.quotes[0].accepted = None
+    said_at(one, "method", ("glue-pull", "heard", "11:00"))
+    assert price_job(made, CARD).net == Range.of(D("36.00"))
+
+
+def test_steps_and_times_never_change_a_price() -> None:
+    made = job(dent(1, "roof", 30, method="push"))
+    before = price_job(made, CARD)
+    made.dents[1].steps = [Step("pull", {"pulls": 3}, "2025-05-06T11:00:00+01:00", 4)]
+    made.dents[1].worked_s, made.timer.worked_s = 9000.0, 9000.0
+    assert price_job(made, CARD) == before
+
+
+def test_both_figures_where_conventional_repair_may_be_cheaper() -> None:
+    table = "[conventional_repair]\nevery_panel = 80\nby_panel = {bonnet = 300}\n[charges]"
+    card = changed("[charges]", table)
+    made = job(dent(1, "roof", 100), dent(2, "bonnet", 100))
+    (advice,) = price_job(made, card).advice
+    assert (advice.cause, advice.place) == ("replace", ("roof", None, None))
+    assert "85.00 GBP" in advice.reason
+    assert "80.00" in advice.reason
+    assert "the choice is yours" in advice.reason
+    assert not price_job(made, CARD).advice
+
+
+def test_what_is_left_to_do_goes_by_the_own_speed_and_not_by_the_price() -> None:
+    text = "[speed]\nall = 0.5\n[speed.by_value.material]\naluminium = 1.2\n[charges]"
+    card = changed("[charges]", text)
+    made = job(dent(1, "roof", 100), dent(2, "bonnet", 50, material="aluminium", take_off=("liner",)))
+    assert price_job(made, card).lines == price_job(made, CARD).lines
+    made.timer.worked_s = 1800.0
+    made.timer.running_since = "2025-05-06T10:00:00+01:00"
+    now = datetime.fromisoformat("2025-05-06T10:10:00+01:00")
+    left = time_left(made, price_job(made, card), card, now)
+    # (85 + 50 × 1.2 + 25) × 0.5 = 85 minutes, of which 40 are done
+    assert (left.worked, left.expected, left.left) == (D(40), Range.of(D(85)), Range.of(D(45)))
+    made.timer.worked_s = 90_000.0
+    assert time_left(made, price_job(made, card), card, now).left == Range.of(D(0))
+
+
+def test_owed_tells_what_was_forgotten_with_its_amount() -> None:
+    made = job(
+        dent(1, "roof", 30, material=None, depth="shallow", access="open"),
+        dent(2, "door", 30, end="front", side="left", depth="shallow", access="trim-off"),
+        dent(3, "wing", 30, side="left", access="open"),
+    )
+    found = {item.text: item.amount for item in owed(made, CARD)}
+    assert found == {
+        "roof: material not said": Range(D(0), D("7.80")),  # 26 × 25 % with 20 % tax
+        "dent 2: trim off, but not what (door card)": Range.of(D("36.00")),
+        "dent 3: depth not said": Range(D(0), D("15.60")),  # deep: 50 %
+    }
+    assert not owed(job(dent(1, "roof", 30, depth="deep", access="open")), CARD)

@@ -27,7 +27,7 @@ LineKind = Literal[
 
 Cause = Literal[
     "", "paint-broken", "plastic", "beyond-table", "filler", "refinish", "card", "missing",
-    "cap", "discount-limit", "wide-range",
+    "cap", "discount-limit", "wide-range", "replace",
 ]  # fmt: skip
 """Why a line has no number: a refusal (`card` for one the card adds), or the subject of an advice."""
 

@@ -243,6 +243,30 @@ class CorrosionProtection(TomlModel):
     after: tuple[AccessName, ...] = ("open", "trim-off", "limited")
 
 
+class ConventionalRepair(TomlModel):
+    """What filling and painting, or a new panel, commonly comes to, before tax: for comparison only."""
+
+    every_panel: Annotated[Number, Field(gt=0)] | None = None
+    by_panel: Mapping[PanelName, Annotated[Number, Field(gt=0)]] = {}
+
+    def of(self, panel: str | None) -> tuple[Decimal, Entry] | None:
+        """For a panel by its name, and the entry that says so; None where the card has none."""
+        table, key, amount = "conventional_repair", "every_panel", self.every_panel
+        if panel is not None and panel in self.by_panel:
+            table, key, amount = "conventional_repair.by_panel", panel, self.by_panel[panel]
+        return None if amount is None else (amount, Entry(table, key, f"{amount:f}", "for comparison"))
+
+
+class Speed(TomlModel):
+    """The person's own minutes over the card's: for how long work takes, never for what it costs."""
+
+    all: Annotated[Number, Field(gt=0, le=10)] = Decimal(1)
+    by_value: Mapping[
+        Annotated[str, one_of((*ADDER_SLOTS, "size"))], Mapping[str, Annotated[Number, Field(gt=0, le=10)]]
+    ] = {}
+    """By slot (or "size") and its value (or size band)."""
+
+
 class Charges(TomlModel):
     """Charges of the whole job, in money."""
 
@@ -269,6 +293,8 @@ class Card(TomlModel):
     several: Several = Several()
     usual_material: UsualMaterial = UsualMaterial()
     corrosion_protection: CorrosionProtection = CorrosionProtection()
+    conventional_repair: ConventionalRepair = ConventionalRepair()
+    speed: Speed = Speed()
     take_off: Mapping[PartName, Minutes] = {}
     """Minutes to take off and put back, by item."""
     charges: Charges = Charges()

@@ -15,7 +15,7 @@ def card_as_text(card: Card, locale: str = "en_GB") -> str:
     """All of a card in plain lines, as `voicelog card show` prints it."""
     sections = (
         _head(card, locale), _base(card, locale), _adders(card), _paint(card), _panels(card), _take_off(card),
-        _charges(card, locale), _refusals(card),
+        _charges(card, locale), _time_and_comparison(card), _refusals(card),
     )  # fmt: skip
     return "\n\n".join("\n".join(section) for section in map(list, sections) if section) + "\n"
 
@@ -85,6 +85,16 @@ def _charges(card: Card, locale: str) -> Iterator[str]:
     yield _row("minimum", format_money(card.charges.minimum, card.currency, locale))
     yield _row("call-out", format_money(card.charges.call_out, card.currency, locale))
     yield _row("discount", f"at most {format_number(card.charges.max_discount_percent)} %")
+
+
+def _time_and_comparison(card: Card) -> Iterator[str]:
+    """Only where the card has them: neither changes a price."""
+    rows = [_row("all work", f"× {format_number(card.speed.all)}")] if card.speed.all != 1 else []
+    for slot, values in card.speed.by_value.items():
+        rows += [_row(f"{slot}: {value}", f"× {format_number(factor)}") for value, factor in values.items()]
+    if rows:
+        yield "Own speed: minutes worked over the card's, for how long work takes"
+        yield from rows
 
 
 def _refusals(card: Card) -> Iterator[str]:

@@ -113,7 +113,7 @@ class Options:
         """Every way the dent can turn out."""
         choices = self.choices
         spots, readings = choices.spots(dent), choices.readings(dent)
-        materials = {spot: self.materials.of(dent, *spot) for spot in spots}
+        materials = {spot: self.materials.of(dent, spot[0], alone=spot[1]) for spot in spots}
         others = [choices.of(dent, slot) for slot in OTHER_SLOTS if slot != "material"]
         references = {place: choices.references(place) for place, _ in spots}
         combinations = prod(map(len, others)) * len(readings)
@@ -141,7 +141,7 @@ class Options:
         reading = changed["paint_um"] if "paint_um" in changed else choices.readings(dent)[0]
         others = [value(slot) for slot in OTHER_SLOTS]
         if others[0] is None:
-            others[0] = self.materials.of(dent, place, alone).values[0]
+            others[0] = self.materials.of(dent, place, alone=alone).values[0]
         return self._option(dent.number, place, others, reading, choices.references(place)[0], alone=alone)
 
     def _options(self, number: int, place: Place, *values: Any, alone: bool) -> Iterator[Option]:
@@ -196,7 +196,7 @@ class Options:
             values = {slot: list(choices.of(dent, slot)) for slot in OTHER_SLOTS}
             values.update({slot: [part] for slot, part in zip(PLACE_SLOTS, place, strict=True)})
             values.update(length_mm=[extent], width_mm=[extent], paint_um=[max(readings, default=None)])
-            values["material"] = list(self.materials.of(dent, place, alone).values)
+            values["material"] = list(self.materials.of(dent, place, alone=alone).values)
             effort = dearest(values, extent, self.card)
             found = frozenset(_part(item, place, dent.number) for item in parts)
             top = (Assessment(effort), max(counts, default=1), parts, found)

@@ -60,6 +60,27 @@ def once_lines(both: Scenarios, card: Card) -> Iterator[Line]:
         yield from _once("protection", text, spot[0], low.protection, high.protection, entry, card)
 
 
+def replace_advice(both: Scenarios, card: Card) -> Iterator[Line]:
+    """Panels that may cost more than conventional repair does: both figures, and no verdict."""
+    for spot, high in both.high.panels.items():
+        rule = card.conventional_repair.of(spot[0][0])
+        low = both.low.panels.get(spot, _NO_PANEL)
+        if rule is None or high.total <= rule[0]:
+            continue
+        figures = " to ".join(dict.fromkeys(money_text(panel.total, card.currency) for panel in (low, high)))
+        other = money_text(rule[0], card.currency)
+        yield Line(
+            kind="advice",
+            text=f"Repair or replace: {place_text(spot[0], card.words)}",
+            dents=tuple(dict.fromkeys((*low.shares, *high.shares))),
+            place=spot[0],
+            entries=(rule[1],),
+            cause="replace",
+            reason=f"this repair comes to {figures} {card.currency} before tax, the card's figure for "
+            f"conventional repair is {other}: compare both, the choice is yours and the customer's",
+        )
+
+
 def part_lines(both: Scenarios, card: Card) -> Iterator[Line]:
     """Parts taken off and put back, each once a job."""
     for part in dict.fromkeys((*both.low.parts, *both.high.parts)):

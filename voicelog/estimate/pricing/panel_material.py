@@ -50,7 +50,7 @@ class PanelMaterials:
                 found = self._sure if len(spots) == 1 else self._perhaps
                 found.setdefault(place, []).append(said)
 
-    def of(self, dent: Dent, place: Place, alone: bool) -> Material:
+    def of(self, dent: Dent, place: Place, *, alone: bool) -> Material:
         """What the dent's material may be at `place`, where it may be `alone` on its panel."""
         said = self._choices.of(dent, SLOT)
         if said != (None,):
@@ -59,6 +59,17 @@ class PanelMaterials:
         if found is None:
             found = self._known[place, alone] = self._unsaid(place, alone)
         return found
+
+    def unsaid(self) -> Iterator[tuple[Place, list[Dent], tuple[str, ...]]]:
+        """Panels, as far as said, whose material nobody said: their dents and what it may be."""
+        silent: dict[Place, list[Dent]] = {}
+        for dent in self._choices.dents:
+            if self._choices.of(dent, SLOT) == (None,):
+                silent.setdefault(normal(dent.place), []).append(dent)
+        for place, dents in silent.items():
+            values = tuple(filter(None, self.of(dents[0], place, alone=False).values))
+            if len(values) > 1:
+                yield place, dents, values
 
     def _unsaid(self, place: Place, alone: bool) -> Material:
         usual = self._card.usual_material.of(place[0])

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
 from decimal import Decimal
 from itertools import product
 from typing import Any
 
-from voicelog.jobs.records import Dent, Job, Reading
-from voicelog.meaning.note import Value
+from voicelog.jobs.records import Dent, Field, Job, Reading
+from voicelog.meaning.note import SlotValue, Value
 from voicelog.meaning.place import Place, closure, complete, could_be, may_be_one, most_exact, normal
 
 PLACE_SLOTS = ("panel", "end", "side")
@@ -26,6 +27,8 @@ class Choices:
         """Of a job; `settled` gives reference readings (by their place in the list) one value each."""
         self._job = job
         self._settled = settled or {}
+        agreed = [quote for quote in job.quotes if quote.accepted]
+        self._agreed = datetime.fromisoformat(agreed[0].at) if agreed else None
         self._asked = {(q.dent, q.slot): q.choices for q in job.questions.values()}
         self._places = {dent.number: self._said_places(dent) for dent in job.listed()}
         self.dents = list(job.listed())
@@ -38,11 +41,24 @@ class Choices:
     def of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
         """Every value a dent's slot may have; (None,) where it was not said."""
         found = dent.fields.get(slot)
+        if slot == "method" and found is not None and self._agreed is not None:
+            found = self._as_agreed(found)
         asked = self._asked.get((dent.number, slot), ()) if self._asked else ()
         if not asked:
             return (None,) if found is None else found.choices
         said = () if found is None else found.choices
         return tuple(dict.fromkeys((*said, *asked))) or (None,)
+
+    def _as_agreed(self, method: Field) -> Field | None:
+        """The method as it was agreed: what is tried later is work done, unless it was a correction."""
+        assert self._agreed is not None
+        last = method.history[-1] if method.history else None
+        if last is None or last.how != "heard" or datetime.fromisoformat(last.at) <= self._agreed:
+            return method
+        before = [past for past in method.history[:-1] if datetime.fromisoformat(past.at) <= self._agreed]
+        if not before or before[-1].value is None:
+            return None
+        return Field(SlotValue(before[-1].value))
 
     def discounts(self) -> tuple[Decimal, ...]:
         """Every discount in percent that may have been given."""

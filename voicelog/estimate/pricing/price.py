@@ -23,6 +23,7 @@ from voicelog.estimate.pricing.job_lines import (
     discount_advice,
     once_lines,
     part_lines,
+    replace_advice,
     wide_advice,
 )
 from voicelog.estimate.pricing.possible_values import Choices
@@ -106,5 +107,6 @@ def _lines(priced: _Priced, card: Card) -> Iterator[Line]:
     for dent, options in priced.dents:
         yield from dent_advice(dent, options, choices, card)
     yield from cap_advice(caps)
+    yield from replace_advice(priced.both, card)
     yield from discount_advice(priced.discounts, card)
     yield from wide_advice(priced.wide)

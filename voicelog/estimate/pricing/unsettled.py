@@ -12,7 +12,7 @@ from voicelog.estimate.pricing.dent_options import DentOptions, Option, Options
 from voicelog.estimate.pricing.scenario import panels_of, parts_of, sums
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
-from voicelog.meaning.place import Place, complete, normal
+from voicelog.meaning.place import Place, complete
 from voicelog.meaning.region import Region
 from voicelog.meaning.wording import place_text
 
@@ -27,19 +27,20 @@ def unsettled_of(
         not references
         and len(discounts) < 2
         and not any(_doubtful(dent, found, options) for dent, found in dents)
+        and not any(options.materials.unsaid())
     ):
         return ()
-    job = _AsSaid([options.said(dent, {}) for dent, _ in dents], discounts[0], card)
+    job = AsSaid([options.said(dent, {}) for dent, _ in dents], discounts[0], card)
     found = [
         item for dent, dent_options in dents for item in _of_dent(dent, dent_options, options, job)
     ]  # fmt: skip
-    found += _of_materials(dents, options, job)
+    found += _of_materials(options, job)
     for reading, values in references.items():
         totals = []
         for value in values:
             changed = choices.with_reference(reading, value)
             again = Options(changed, card)
-            totals.append(_AsSaid([again.said(dent, {}) for dent, _ in dents], discounts[0], card).total())
+            totals.append(AsSaid([again.said(dent, {}) for dent, _ in dents], discounts[0], card).total())
         found.append(Unsettled(None, "reference_um", tuple(values), max(totals) - min(totals)))
     if len(discounts) > 1:
         totals = [job.total(discount=value) for value in discounts]
@@ -47,28 +48,19 @@ def unsettled_of(
     return tuple(found)
 
 
-def _of_materials(
-    dents: Sequence[tuple[Dent, DentOptions]], options: Options, job: _AsSaid
-) -> Iterable[Unsettled]:
+def _of_materials(options: Options, job: AsSaid) -> Iterable[Unsettled]:
     """Panels of which nobody said the material, where something hangs on it; told by their first dent."""
-    silent: dict[Place, list[Dent]] = {}
-    for dent, _ in dents:
-        if options.choices.of(dent, "material") == (None,):
-            silent.setdefault(normal(dent.place), []).append(dent)
-    for place, there in silent.items():
-        values = tuple(filter(None, options.materials.of(there[0], place, alone=False).values))
-        if len(values) > 1:
-            changed = ([options.said(dent, {"material": value}) for dent in there] for value in values)
-            totals = [job.total(some) for some in changed]
-            if max(totals) > min(totals):
-                yield Unsettled(there[0].number, "material", values, max(totals) - min(totals))
+    for _, dents, values in options.materials.unsaid():
+        totals = [job.total([options.said(dent, {"material": value}) for dent in dents]) for value in values]
+        if max(totals) > min(totals):
+            yield Unsettled(dents[0].number, "material", values, max(totals) - min(totals))
 
 
 def _doubtful(dent: Dent, found: DentOptions, options: Options) -> bool:
-    return "material" not in dent.fields or bool(found.open_slots) or len(options.choices.spots(dent)) > 1
+    return bool(found.open_slots) or len(options.choices.spots(dent)) > 1
 
 
-def _of_dent(dent: Dent, found: DentOptions, options: Options, job: _AsSaid) -> Iterable[Unsettled]:
+def _of_dent(dent: Dent, found: DentOptions, options: Options, job: AsSaid) -> Iterable[Unsettled]:
     for slot, values in found.open_slots.items():
         yield Unsettled(dent.number, slot, values, job.difference(dent, options, slot, values))
     spots = options.choices.spots(dent)
@@ -82,8 +74,8 @@ def _names(spots: Iterable[tuple[Place, bool]], region: Region) -> Iterable[Valu
     return (f"{'another ' if alone else ''}{place_text(place, region)}" for place, alone in spots)
 
 
-class _AsSaid:
-    """The job by the values in force, ready to change one dent at a time."""
+class AsSaid:
+    """The job by the values in force, ready to change some of its dents at a time."""
 
     def __init__(self, said: Sequence[Option], discount: Decimal, card: Card) -> None:
         self._card = card

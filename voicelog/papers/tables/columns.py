@@ -79,7 +79,12 @@ DENTS: Final = _columns(
 LINES: Final = _columns(
     ("job", "integer", "", "number of the job"),
     ("line", "integer", "", "place of the line in the job's estimate, from 1"),
-    ("kind", "text", "", "dent, take-off, cap, minimum, call-out, discount, tax, refusal or advice"),
+    (
+        "kind",
+        "text",
+        "",
+        "what it charges (dent, cap, set-up, take-off, tax and so on), refusal or advice",
+    ),
     ("text", "text", "", "what the line is about"),
     ("dents", "text", "", "numbers of the dents it covers, joined with '; '"),
     ("minutes_low", "decimal", "min", "minutes in the lowest total"),
