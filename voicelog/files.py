@@ -1,4 +1,4 @@
-"""Writing files: names that cannot leave the folder, and no half-written or silently lost file."""
+"""The one way to write a file: whole or not at all, under a name that cannot leave its folder."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import os
 import re
 import tempfile
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from voicelog.errors import VoicelogError
@@ -48,7 +50,8 @@ def write_atomically(path: Path, data: bytes) -> str:
         was_there = path.exists()
         if was_there and path.read_bytes() == data:
             return "unchanged"
-        _replace(path, data)
+        with new_file(path) as part:
+            part.write_bytes(data)
     except OSError as error:
         raise VoicelogError(
             f"cannot be written ({error.strerror or error})",
@@ -58,19 +61,28 @@ def write_atomically(path: Path, data: bytes) -> str:
     return "replaced" if was_there else "wrote"
 
 
-def _replace(path: Path, data: bytes) -> None:
+@contextmanager
+def new_file(path: Path, *, private: bool = False) -> Iterator[Path]:
+    """A file beside `path` to be written; it takes that name when the block ends well, on disk and whole.
+
+    Otherwise it is gone, and what was at `path` is as it was.
+
+    Args:
+        path: its folder is there.
+        private: readable by the user only.
+    """
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".voicelog-", suffix=".part")
+    os.close(handle)
+    part = Path(name)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
+        yield part
+        with open(part, "rb") as file:
             os.fsync(file.fileno())
-        # mkstemp makes files only the owner can read; papers are ordinary files.
-        os.chmod(name, 0o666 & ~_umask())
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+        if not private:  # mkstemp makes files that only the owner can read
+            part.chmod(0o666 & ~_umask())
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def _umask() -> int:

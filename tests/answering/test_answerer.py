@@ -22,9 +22,10 @@ from voicelog.answering import (
     spoken_seconds,
 )
 from voicelog.answering.speech import Voice
-from voicelog.answering.tones import TONE_RATE, render, seconds_of
+from voicelog.answering.tones import render, seconds_of
 from voicelog.errors import VoicelogError
 from voicelog.listening import HalfDuplexGate
+from voicelog.sound.format import PLAY_RATE
 
 VOICE_MISSING = importlib.util.find_spec("pyttsx3") is None or not (
     shutil.which("espeak-ng") or sys.platform in ("win32", "darwin")
@@ -37,7 +38,7 @@ def played(sd: FakePortAudio) -> np.ndarray:
 
 
 def test_a_tone_reaches_the_loudspeaker_whole() -> None:
-    sd = FakePortAudio(TONE_RATE)
+    sd = FakePortAudio(PLAY_RATE)
     answerer = SpeakerAnswerer(Player(sd=sd), volume=0.4)
     answerer.sound("asked")
     assert answerer.wait()
@@ -55,7 +56,7 @@ def test_another_rate_is_resampled() -> None:
 
 
 def test_no_call_waits_for_the_sound() -> None:
-    sd = FakePortAudio(TONE_RATE)
+    sd = FakePortAudio(PLAY_RATE)
     sd.on_write = lambda: time.sleep(0.05)
     answerer = SpeakerAnswerer(Player(sd=sd))
     began = time.monotonic()
@@ -67,14 +68,14 @@ def test_no_call_waits_for_the_sound() -> None:
 
 
 def test_a_newer_answer_cuts_the_older_short() -> None:
-    sd = FakePortAudio(TONE_RATE)
+    sd = FakePortAudio(PLAY_RATE)
     sd.on_write = lambda: time.sleep(0.05)
     answerer = SpeakerAnswerer(Player(sd=sd))
     answerer.sound("warning")
     time.sleep(0.12)
     answerer.sound("accepted")
     assert answerer.wait()
-    total = len(played(sd)) / TONE_RATE
+    total = len(played(sd)) / PLAY_RATE
     assert total < seconds_of("warning") + seconds_of("accepted") - 0.1
     accepted = render("accepted")
     np.testing.assert_allclose(played(sd)[-len(accepted) :], accepted, atol=1e-6)
@@ -82,7 +83,7 @@ def test_a_newer_answer_cuts_the_older_short() -> None:
 
 
 def test_the_gate_is_closed_while_it_sounds_and_open_after() -> None:
-    sd = FakePortAudio(TONE_RATE)
+    sd = FakePortAudio(PLAY_RATE)
     gate = HalfDuplexGate(tail_s=0.1)
     closed: list[bool] = []
     sd.on_write = lambda: closed.append(gate.closed(time.monotonic(), time.monotonic() + 0.001))
@@ -97,7 +98,7 @@ def test_the_gate_is_closed_while_it_sounds_and_open_after() -> None:
 
 
 def test_a_missing_loudspeaker_is_a_state_and_its_return_is_noticed() -> None:
-    sd = FakePortAudio(TONE_RATE)
+    sd = FakePortAudio(PLAY_RATE)
     sd.output_fails = True
     answerer = SpeakerAnswerer(Player(sd=sd))
     answerer.sound("accepted")
@@ -111,7 +112,7 @@ def test_a_missing_loudspeaker_is_a_state_and_its_return_is_noticed() -> None:
 
 
 def test_no_loudspeaker_at_all() -> None:
-    sd = FakePortAudio(TONE_RATE)
+    sd = FakePortAudio(PLAY_RATE)
     sd.listed = [sd.device("Microphone", 1, 0, 48_000)]
     answerer = SpeakerAnswerer(Player(sd=sd))
     answerer.sound("accepted")
@@ -143,13 +144,13 @@ def test_the_silent_one_remembers() -> None:
 
 @needs_voice
 def test_a_text_is_spoken_after_its_tone() -> None:
-    sd = FakePortAudio(TONE_RATE)
+    sd = FakePortAudio(PLAY_RATE)
     answerer = open_answerer(Player(sd=sd))
     assert answerer.state == "tones and voice"
     answerer.sound("accepted")
     answerer.speak("rear right door, 4 5 mil")
     assert answerer.wait()
-    seconds = len(played(sd)) / TONE_RATE - seconds_of("accepted")
+    seconds = len(played(sd)) / PLAY_RATE - seconds_of("accepted")
     assert seconds == pytest.approx(spoken_seconds("rear right door, 4 5 mil"), rel=0.25)
     answerer.close()
 
@@ -171,7 +172,7 @@ def test_the_estimate_agrees_with_a_real_voice(text: str) -> None:
     """None of these texts was used to fit the estimate."""
     voice = Voice()
     try:
-        seconds = len(voice.render(text)) / TONE_RATE
+        seconds = len(voice.render(text)) / PLAY_RATE
     finally:
         voice.close()
     assert spoken_seconds(text) == pytest.approx(seconds, rel=0.25, abs=0.15)
@@ -212,7 +213,7 @@ def test_a_voice_that_does_not_start_is_said(tmp_path: Path, body: str, reason: 
 @pytest.mark.parametrize("body", ["", "sys.stdin.readline(); print(flush=True)", "time.sleep(60)"])
 def test_a_voice_that_fails_later_leaves_the_tones(tmp_path: Path, body: str) -> None:
     command = worker(tmp_path, "print(flush=True)\n" + body)
-    sd = FakePortAudio(TONE_RATE)
+    sd = FakePortAudio(PLAY_RATE)
     answerer = SpeakerAnswerer(Player(sd=sd), Voice(patience_s=0.5, command=command))
     answerer.speak("hello")
     assert answerer.wait()

@@ -20,7 +20,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.backup import backup
 from voicelog.journal.exchange import export

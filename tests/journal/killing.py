@@ -14,7 +14,7 @@ from typing import Any
 
 from voicelog.jobs.fold import fold
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal.clips import Clips
 from voicelog.journal.verify import verify
 

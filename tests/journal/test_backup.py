@@ -11,7 +11,7 @@ import pytest
 
 from voicelog.errors import VoicelogError
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal.backup import backup, restore
 from voicelog.journal.clips import Clips
 from voicelog.journal.verify import verify

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from voicelog.errors import VoicelogError
 from voicelog.jobs.fold import fold
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.clips import Clips
 from voicelog.journal.exchange import export
@@ -278,7 +278,7 @@ def test_events_of_an_unknown_type_are_not_taken_in(log: Logbook, path: Path, tm
         row = next(iter(log.store.rows()))
         strange = Row(**{**row.__dict__, "type": "sung"})
         strange = Row(**{**strange.__dict__, "hash": _digest(strange)})
-        from voicelog.journal.exchange import lines
+        from voicelog.journal.json_lines import lines
 
         with pytest.raises(VoicelogError, match="newer version"):
             copy.take_in(list(lines([strange])))

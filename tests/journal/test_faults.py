@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 from voicelog.errors import VoicelogError
 from voicelog.jobs.fold import fold
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal.clips import Clips
 from voicelog.journal.connect import connect
 from voicelog.journal.store import Draft, Store

@@ -10,7 +10,7 @@ import pytest
 from voicelog.errors import VoicelogError
 from voicelog.jobs.fold import fold
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal import personal
 from voicelog.journal.backup import backup

@@ -12,7 +12,7 @@ import pytest
 
 from voicelog.errors import VoicelogError
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal import rows, schema
 from voicelog.journal.exchange import export
 from voicelog.journal.verify import verify

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from voicelog.jobs.fold import fold
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.events import BODIES, Body
 from voicelog.journal.store import Draft
@@ -57,7 +57,7 @@ def test_a_long_journal_is_not_folded_on_opening(log: Logbook, path: Path) -> No
 
 
 def test_memory_does_not_grow_with_the_jobs(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("voicelog.jobs.views._AT_HAND", 2)
+    monkeypatch.setattr("voicelog.jobs.sqlite_views._AT_HAND", 2)
     with Logbook.open(path) as log:
         first = open_job(log)
         a_day(log, jobs=6)

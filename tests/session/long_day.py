@@ -20,7 +20,7 @@ from pathlib import Path
 from voicelog.cli.demo import DemoDay, load_day
 from voicelog.cli.wiring import open_dialogue, open_ears
 from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal.clips import Clips
 from voicelog.journal.verify import verify
 from voicelog.listening import Chunk, Recording

@@ -15,9 +15,8 @@ import soundfile
 import soxr
 
 from voicelog.answering.duration import WORDS_PER_MINUTE, spoken_seconds
-from voicelog.answering.tones import TONE_RATE
 from voicelog.errors import VoicelogError
-from voicelog.sound.format import Floats
+from voicelog.sound.format import PLAY_RATE, Floats
 
 _TODO = "pip install 'voicelog[speech]' and, on Linux, the package espeak-ng; tones are used until then"
 AUDIBLE = 0.005
@@ -95,7 +94,7 @@ class Voice:
         audible = np.flatnonzero(np.abs(mono) > AUDIBLE)
         if len(audible) == 0:
             return np.zeros(0, np.float32)
-        spoken: Floats = soxr.resample(mono[audible[0] : audible[-1] + 1], rate, TONE_RATE)
+        spoken: Floats = soxr.resample(mono[audible[0] : audible[-1] + 1], rate, PLAY_RATE)
         return spoken
 
     def close(self) -> None:

@@ -12,10 +12,7 @@ from typing import Literal
 
 import numpy as np
 
-from voicelog.sound.format import Floats
-
-TONE_RATE = 48_000
-"""Samples per second of rendered tones."""
+from voicelog.sound.format import PLAY_RATE, Floats
 
 HIGHEST_HZ = 2_000.0
 
@@ -66,17 +63,17 @@ def render(kind: Sound, volume: float = 0.5) -> Floats:
 
 
 def _render_note(note: Note) -> Floats:
-    count = round(note.seconds * TONE_RATE)
+    count = round(note.seconds * PLAY_RATE)
     if note.from_hz == 0.0:
         return np.zeros(count, np.float32)
     hz = np.linspace(note.from_hz, note.to_hz, count)
-    phase = 2 * np.pi * np.cumsum(hz) / TONE_RATE
+    phase = 2 * np.pi * np.cumsum(hz) / PLAY_RATE
     wave = np.zeros(count)
     for number, share in enumerate(_HARMONICS, start=1):
         if number * max(note.from_hz, note.to_hz) < HIGHEST_HZ:
             wave += share * np.sin(number * phase)
     # Raised-cosine edges: without them the note clicks, and a click is broadband.
-    edge = min(count // 3, round(0.012 * TONE_RATE))
+    edge = min(count // 3, round(0.012 * PLAY_RATE))
     ramp = 0.5 - 0.5 * np.cos(np.pi * np.arange(edge) / edge)
     wave[:edge] *= ramp
     wave[count - edge :] *= ramp[::-1]

@@ -20,13 +20,18 @@ from voicelog.estimate.learning.proposed_card import proposed_card_text
 from voicelog.files import write_atomically
 from voicelog.settings import load_settings
 
-card_app = typer.Typer(help="The rate card: new, check, show.", no_args_is_help=True, rich_markup_mode=None)
+card_app = typer.Typer(no_args_is_help=True, rich_markup_mode=None)
 
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module."""
     app.command()(learn)
     app.add_typer(card_app, name="card")
+
+
+@card_app.callback()
+def card() -> None:
+    """The rate card: new, check, show."""
 
 
 @card_app.command()

@@ -10,11 +10,11 @@ from typing import Annotated
 
 import typer
 
-from voicelog.cli.files import atomic_text
 from voicelog.cli.options import JsonOption, LogOption
 from voicelog.cli.wiring import existing_log, log_path, open_logbook
 from voicelog.errors import VoicelogError
-from voicelog.jobs.views import JobViews
+from voicelog.files import new_file
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal.backup import backup as copy_journal
 from voicelog.journal.backup import restore as put_back
 from voicelog.journal.exchange import export
@@ -91,7 +91,8 @@ def export_journal(
     if out is None:
         export(path, sys.stdout)
         return
-    with atomic_text(out) as file:
+    out.parent.mkdir(parents=True, exist_ok=True)
+    with new_file(out, private=True) as part, part.open("w", encoding="utf-8") as file:
         events = export(path, file, progress=progress_of("export"))
     typer.echo(f"{out}: {events} events")
 

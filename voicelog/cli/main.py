@@ -2,26 +2,65 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import sys
-from typing import NoReturn
+from importlib import import_module
+from pathlib import Path
+from typing import Any, Final, NoReturn
 
 import typer
+from typer.core import TyperGroup
 
 from voicelog import __version__
-from voicelog.cli import card as tuning
-from voicelog.cli import first
-from voicelog.cli import journal as keeping
-from voicelog.cli import setup as fitting
-from voicelog.cli import show as looking
-from voicelog.cli import take_down as speaking
 from voicelog.errors import VoicelogError
 
 BAD_INPUT = 2
 """Exit status for what the user can mend."""
 INTERRUPTED = 130
 
+COMMANDS: Final = {
+    **dict.fromkeys(("listen", "hear", "say", "demo"), "take_down"),
+    **dict.fromkeys(("board", "review", "sheet", "price"), "show"),
+    **dict.fromkeys(("papers", "photos"), "papers"),
+    **dict.fromkeys(("check", "teach", "model"), "setup"),
+    "first-start": "first",
+    **dict.fromkeys(("card", "learn"), "card"),
+    **dict.fromkeys(
+        ("verify", "backup", "restore", "export-journal", "import-journal", "merge", "forget"), "journal"
+    ),
+}
+"""The module beside this one that holds a command."""
+
+
+class _OnDemand(TyperGroup):
+    """Imports a command when it runs: no command waits for the rooms of another."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        if cmd_name not in COMMANDS:
+            return None
+        part = typer.Typer(rich_markup_mode=None)
+        import_module(f"voicelog.cli.{COMMANDS[cmd_name]}").register(part)
+        return typer.main.get_group(part).commands[cmd_name]
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, _summary(name)) for name in COMMANDS])
+
+
+def _summary(command: str) -> str:
+    """The first line of a command's docstring, read without importing it."""
+    source = Path(__file__).with_name(f"{COMMANDS[command]}.py").read_text(encoding="utf-8")
+    name = command.replace("-", "_")
+    found = (n for n in ast.parse(source).body if isinstance(n, ast.FunctionDef) and n.name == name)
+    return (ast.get_docstring(next(found)) or "").partition("\n")[0]
+
+
 app = typer.Typer(
+    cls=_OnDemand,
     name="voicelog",
     help="Say what you see and do at the car; get the records, the price and the day's papers.",
     no_args_is_help=True,
@@ -36,10 +75,6 @@ def _top(version: bool = typer.Option(False, "--version", help="Print the versio
     if version:
         typer.echo(f"voicelog {__version__}")
         raise typer.Exit
-
-
-for part in (speaking, looking, keeping, tuning, fitting, first):
-    part.register(app)
 
 
 def main() -> NoReturn:

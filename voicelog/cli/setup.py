@@ -35,7 +35,7 @@ LISTEN_S = 2.0
 """So long `check` listens to the room."""
 REPETITIONS = 3
 
-model_app = typer.Typer(help="The Vosk model: where it is; fetch it.", rich_markup_mode=None)
+model_app = typer.Typer(rich_markup_mode=None)
 
 
 def register(app: typer.Typer) -> None:

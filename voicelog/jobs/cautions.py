@@ -14,9 +14,9 @@ from functools import cache
 from importlib import resources
 from typing import Any, Literal
 
-from voicelog.jobs.facts import Facts, all_hold, holds, of_dent, of_steps
 from voicelog.jobs.paint import Thresholds
 from voicelog.jobs.records import Job
+from voicelog.jobs.rule_terms import Facts, all_hold, holds, of_dent, of_steps
 
 
 @dataclass(frozen=True)

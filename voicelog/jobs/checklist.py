@@ -13,9 +13,9 @@ from importlib import resources
 from types import MappingProxyType
 from typing import Any, Literal
 
-from voicelog.jobs.facts import holds, of_dent
 from voicelog.jobs.paint import references_of
 from voicelog.jobs.records import Dent, Job
+from voicelog.jobs.rule_terms import holds, of_dent
 from voicelog.meaning.place import missing_place
 
 

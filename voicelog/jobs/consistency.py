@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from voicelog.jobs.facts import Facts, all_hold, of_dent
 from voicelog.jobs.records import Dent, Job
+from voicelog.jobs.rule_terms import Facts, all_hold, of_dent
 from voicelog.meaning.note import Value
 
 Say = Callable[[str, Value], str]

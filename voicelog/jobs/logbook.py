@@ -9,12 +9,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from voicelog.jobs.records import Job, Past, State
-from voicelog.jobs.views import JobViews
+from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal import events as ev
 from voicelog.journal.clock import Clock
 from voicelog.journal.connect import readable, transaction
-from voicelog.journal.exchange import Taken, merge, read_lines, take_in
+from voicelog.journal.exchange import Taken, merge, take_in
 from voicelog.journal.forget import Forgot, forget
+from voicelog.journal.json_lines import read_lines
 from voicelog.journal.personal import DETAILS
 from voicelog.journal.store import Draft, Store
 from voicelog.journal.work import Cancelled, Progress

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
 from voicelog.errors import VoicelogError
+from voicelog.files import new_file
 from voicelog.journal import connect, schema
 from voicelog.journal.clips import Clips
 from voicelog.journal.locks import WriterLock
@@ -50,7 +48,7 @@ def backup(
     connect.private_folder(copy)
     connection = connect.connect(source, writer=False)
     try:
-        with connect.readable(str(source)), _finished(copy) as part:
+        with connect.readable(str(source)), new_file(copy, private=True) as part:
             schema.check_is_journal(connection, str(source))
             connection.execute("BEGIN")
             events = int(connection.execute("SELECT count(*) FROM events").fetchone()[0])
@@ -61,21 +59,6 @@ def backup(
     if clips:
         _copy_clips(Clips.beside(source), Clips.beside(copy), watch)
     return events
-
-
-@contextmanager
-def _finished(target: Path) -> Iterator[Path]:
-    """A private file that gets the name `target` when the block ends well, and is gone otherwise."""
-    part = target.with_name(f"{target.name}.{os.getpid()}.part")
-    try:
-        os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-        yield part
-        with open(part, "rb") as file:
-            os.fsync(file.fileno())
-        part.replace(target)
-    finally:
-        part.unlink(missing_ok=True)
-        part.with_name(part.name + "-journal").unlink(missing_ok=True)
 
 
 def _copy(connection: sqlite3.Connection, part: Path, watch: Watch) -> None:
@@ -108,7 +91,7 @@ def _copy_clips(source: Clips, target: Clips, watch: Watch) -> None:
         place = target.path(name)
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         target.folder.chmod(0o700)
-        with _finished(place) as part:
+        with new_file(place, private=True) as part:
             shutil.copyfile(source.path(name), part)
 
 

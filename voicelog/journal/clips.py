@@ -13,16 +13,14 @@ import os
 import time
 from collections.abc import Collection, Iterator
 from pathlib import Path
-from typing import Any, Final
-
-import numpy as np
-import numpy.typing as npt
-import soundfile
+from typing import TYPE_CHECKING, Final
 
 from voicelog.errors import VoicelogError
+from voicelog.files import new_file
 
-Samples = npt.NDArray[np.int16]
-RATE: Final = 16_000
+if TYPE_CHECKING:  # opening a journal does not wait for numpy
+    from voicelog.sound.format import Samples
+
 KEEP_DAYS: Final = 30
 _DAY_S: Final = 86_400
 
@@ -43,8 +41,8 @@ class Clips:
         path = Path(journal)
         return cls(path.with_name(path.name + ".clips"))
 
-    def put(self, samples: npt.NDArray[Any]) -> str:
-        """Keep a clip; returns its hash.  What is there already is kept anew from today.
+    def put(self, samples: Samples) -> str:
+        """Keep a clip; returns its hash.  One that is there already counts as kept today.
 
         Args:
             samples: 16 kHz mono, int16, at least one.
@@ -54,7 +52,7 @@ class Clips:
             ValueError: there are none.
             VoicelogError: the folder cannot be written.
         """
-        if samples.dtype != np.int16 or samples.ndim != 1:
+        if samples.dtype.name != "int16" or samples.ndim != 1:
             raise TypeError("a clip is one row of int16 samples")
         if not samples.size:
             raise ValueError("a clip holds at least one sample")
@@ -65,7 +63,7 @@ class Clips:
                 os.utime(path)
             else:
                 self._write(path, samples)
-        except (OSError, soundfile.SoundFileError) as error:
+        except (OSError, RuntimeError) as error:  # RuntimeError: soundfile's own errors
             raise VoicelogError(
                 f"a clip cannot be kept ({error})",
                 where=str(self.folder),
@@ -76,18 +74,15 @@ class Clips:
     def _write(self, path: Path, samples: Samples) -> None:
         self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         path.parent.mkdir(mode=0o700, exist_ok=True)
+        import soundfile
+
+        from voicelog.sound.format import RATE
+
         # Encoded in memory: an error of the disk would be lost inside the codec's callbacks.
         sound = io.BytesIO()
         soundfile.write(sound, samples, RATE, format="FLAC", subtype="PCM_16")
-        part = path.with_suffix(f".{os.getpid()}.part")
-        try:
-            with open(os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600), "wb") as file:
-                file.write(sound.getvalue())
-                file.flush()
-                os.fsync(file.fileno())
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
+        with new_file(path, private=True) as part:
+            part.write_bytes(sound.getvalue())
 
     def path(self, name: str) -> Path:
         """Where a clip lies, or would lie.
@@ -108,6 +103,8 @@ class Clips:
         Raises:
             VoicelogError: it is not there any more, or not what its name says.
         """
+        import soundfile
+
         path = self.path(name)
         if not path.is_file():
             raise VoicelogError("this sound is not kept any more", where=path.name)

@@ -5,16 +5,12 @@ from __future__ import annotations
 import errno
 import os
 import sqlite3
-import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from voicelog.errors import VoicelogError
-
-if TYPE_CHECKING:
-    from voicelog.journal.rows import Row
 
 BUSY_S: Final = 0.25
 """How long a commit waits for a lock before it is kept in memory: the ear must go on."""
@@ -187,14 +183,3 @@ _READINGS: Final = {
     "SQLITE_CORRUPT": ("the journal is damaged", "run verify, then restore a backup"),
     "SQLITE_NOTADB": ("is no journal", "give another file, or restore a backup"),
 }
-
-
-def rescue(rows: Sequence[Row], path: Path | None) -> Path:
-    """Put events that the journal's disk refuses into a private file elsewhere, as JSON Lines."""
-    from voicelog.journal.exchange import lines
-
-    stem = "journal" if path is None else path.stem
-    handle, name = tempfile.mkstemp(prefix=f"{stem}-rescued-", suffix=".jsonl")
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.writelines(lines(rows))
-    return Path(name)

@@ -8,17 +8,85 @@ by their number within the job, which is never given twice.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from dataclasses import dataclass, field, fields
+from typing import Any, ClassVar, Literal
 
-from voicelog.journal.body import BODIES as BODIES
-from voicelog.journal.body import Body as Body
-from voicelog.journal.body import value_of
-from voicelog.journal.envelope import Event as Event
-from voicelog.meaning.note import SlotValue, Value
+from voicelog.meaning.note import SlotValue, Value, plain, stored
 from voicelog.vocabulary import Decision, Kind
 
 By = Literal["voice", "hand"]
+
+BODIES: dict[str, type[Body]] = {}
+"""Every body class by its `TYPE`, filled as the classes are defined."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """What happened.  Subclasses hold only JSON-ready values, slot values and tuples."""
+
+    TYPE: ClassVar[str] = ""
+    SCHEMA: ClassVar[int] = 1
+
+    def __init_subclass__(cls) -> None:
+        if cls.TYPE:
+            BODIES[cls.TYPE] = cls
+
+    def to_json(self) -> dict[str, Any]:
+        """JSON-ready form: slot values by `SlotValue.to_json`, tuples as lists."""
+        return {item.name: _json_of(getattr(self, item.name)) for item in fields(self)}
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Body:
+        """The inverse of `to_json`; unknown keys are refused with `TypeError`."""
+        return cls(**{name: value_of(name, value) for name, value in data.items()})
+
+
+def _json_of(value: Any) -> Any:
+    if isinstance(value, SlotValue):
+        return value.to_json()
+    if isinstance(value, Mapping):
+        return {key: _json_of(item) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [_json_of(item) for item in value]
+    return plain(value)
+
+
+def value_of(name: str, value: Any) -> Any:
+    """A field of a body from its JSON form; `slots` hold slot values, lists become tuples."""
+    if name == "slots":
+        return {key: SlotValue.from_json(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return tuple(value_of("", item) for item in value)
+    if isinstance(value, dict) or value is None:
+        return value
+    return stored(value)
+
+
+@dataclass(frozen=True)
+class Event:
+    """One fact with its place in time and its origin."""
+
+    id: str
+    """Time-ordered unique id (UUID version 7, text form)."""
+    group: str
+    """Id shared by all events of one utterance or one action by hand."""
+    at: str
+    """Wall clock, ISO 8601 with offset, milliseconds."""
+    order: int
+    """Monotonic order within the device, from 1; never repeats, whatever the wall clock does."""
+    device: str
+    version: str
+    """Version of voicelog that wrote it."""
+    job: str | None
+    """Id of the job it belongs to (the id of its JobOpened event's group); None where it belongs to none."""
+    body: Body
+    derived: Mapping[str, Any] = field(default_factory=dict)
+    """What it was derived from, as in `{"utterance": 3}`."""
+
+    @property
+    def type(self) -> str:
+        """The name of the body's type."""
+        return self.body.TYPE
 
 
 @dataclass(frozen=True)

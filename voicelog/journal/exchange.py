@@ -1,25 +1,4 @@
-"""A journal as JSON Lines, and two journals into one.
-
-The first line is `{"format": "voicelog-journal", "format_version": 1}`, the last one
-`{"end": true, "events": N}`.  Between them stands one event a line, in the order in
-which events count (that of their ids):
-
-    id, group, job   text; job may be null
-    at               wall clock, ISO 8601 with offset
-    order            whole number, counted by the device from 1
-    device, version  text: which device and which voicelog wrote it
-    type, schema     the kind of event and the version of its body
-    body             what happened, without personal parts
-    derived          what it was derived from
-    personal         hex SHA-256 of `salt + ":" + JSON of apart`, or null
-    salt, apart      the personal parts, merged into body by key; null where there are
-                     none or where they were forgotten
-    prev, hash       hex; hash is SHA-256 over the JSON array [id, group, at, order,
-                     device, version, job, type, schema, body, derived, personal, prev],
-                     body and derived as JSON text; prev is the hash of the event before
-                     of the same device, "" for its first
-
-JSON text that is hashed has sorted keys, no spaces, and no escapes beyond those needed.
+"""A journal out to a file of JSON Lines, and two journals into one.
 
 Two journals are joined by the union of their events by id.  Ids sort by time and an
 id is always later than every id its device had seen, so the order of the union is the
@@ -33,20 +12,18 @@ import uuid
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, TextIO
+from typing import Final, TextIO
 
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
 from voicelog.journal.clips import Clips
 from voicelog.journal.forget import Forgettings, delete_details
+from voicelog.journal.json_lines import HEADER, line_of, line_text
 from voicelog.journal.personal import commitment
-from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical
+from voicelog.journal.rows import GENESIS, Row
 from voicelog.journal.store import Store
 from voicelog.journal.work import Cancelled, Progress, Watch
 
-HEADER: Final = {"format": "voicelog-journal", "format_version": 1}
-_NAMES: Final = {"grp": "group", "ord": "order"}
-"""Names in JSON where they differ from the columns."""
 _EVERYTHING: Final = (
     "SELECT e.*, p.salt, p.data FROM events e LEFT JOIN personal p ON p.event = e.id ORDER BY e.id"
 )
@@ -79,88 +56,16 @@ def export(
             total = int(connection.execute("SELECT count(*) FROM events").fetchone()[0])
             cursor = connection.execute(_EVERYTHING)
             names = [column[0] for column in cursor.description]
-            out.write(_text(HEADER))
+            out.write(line_text(HEADER))
             for number, values in enumerate(cursor):
-                out.write(_text(_line(dict(zip(names, values, strict=True)))))
+                out.write(line_text(line_of(dict(zip(names, values, strict=True)))))
                 if number % _BATCH == 0:
                     watch.at(number, total)
-            out.write(_text({"end": True, "events": total}))
+            out.write(line_text({"end": True, "events": total}))
             watch.at(total, total)
             return total
     finally:
         connection.close()
-
-
-def lines(rows: Iterable[Row]) -> Iterator[str]:
-    """Rows in the form of an export."""
-    yield _text(HEADER)
-    count = 0
-    for row in rows:
-        count += 1
-        yield _text(_line({**row.__dict__}))
-    yield _text({"end": True, "events": count})
-
-
-def _text(data: Any) -> str:
-    return json.dumps(data, ensure_ascii=False, separators=(",", ":")) + "\n"
-
-
-def _line(columns: dict[str, Any]) -> dict[str, Any]:
-    line: dict[str, Any] = {}
-    for name, value in columns.items():
-        if name in ("seq", "data"):
-            continue
-        if name in ("body", "derived"):
-            value = json.loads(value)
-        elif isinstance(value, bytes):
-            value = value.hex()
-        line[_NAMES.get(name, name)] = value
-    data = columns["data"]
-    line["apart"] = None if data is None else json.loads(data)
-    return line
-
-
-def read_lines(file: Iterable[str], where: str = "") -> Iterator[Row]:
-    """The rows of an export.
-
-    Raises:
-        VoicelogError: it is no export, of a newer format, damaged, or cut off.
-    """
-    count = -1
-    for number, text in enumerate(file, start=1):
-        try:
-            data = json.loads(text)
-            if count < 0:
-                _check_header(data, where)
-            elif data.get("end"):
-                if data["events"] != count:
-                    raise ValueError(f"{data['events']} events were meant to be here, {count} are")
-                return
-            else:
-                yield _row(data)
-        except (ValueError, KeyError, TypeError, AttributeError) as error:
-            raise VoicelogError(f"line {number} cannot be read ({error})", where=where) from error
-        count += 1
-    raise VoicelogError("it is cut off: the last line is missing", where=where, todo="export again")
-
-
-def _check_header(data: Any, where: str) -> None:
-    if not isinstance(data, dict) or data.get("format") != HEADER["format"]:
-        raise VoicelogError("is no exported journal", where=where, todo="give a file of export-journal")
-    if data["format_version"] != HEADER["format_version"]:
-        raise VoicelogError("is from a newer version", where=where, todo="update voicelog")
-
-
-def _row(data: dict[str, Any]) -> Row:
-    values = {name: data[_NAMES.get(name, name)] for name in COLUMNS}
-    for name in ("body", "derived"):
-        values[name] = canonical(values[name])
-    for name in ("prev", "hash"):
-        values[name] = bytes.fromhex(values[name])
-    if values["personal"] is not None:
-        values["personal"] = bytes.fromhex(values["personal"])
-    apart = data["apart"]
-    return Row(**values, salt=data["salt"], data=None if apart is None else canonical(apart))
 
 
 @dataclass(frozen=True)

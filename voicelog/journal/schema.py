@@ -7,8 +7,6 @@ import sqlite3
 from collections.abc import Callable
 from typing import Final
 
-from sqlite_utils import Database
-
 from voicelog.errors import VoicelogError
 
 APPLICATION_ID: Final = 0x564C4F47
@@ -119,10 +117,10 @@ def migrate(connection: sqlite3.Connection, version: int) -> None:
 
 def unguarded(connection: sqlite3.Connection) -> list[str]:
     """What of the guards is missing or changed; empty when all is in place."""
-    database = Database(connection, recursive_triggers=False)
-    found = {trigger.name: trigger.sql for trigger in database.triggers}
-    gaps = [name for name, sql in TRIGGERS.items() if found.get(name) != sql]
-    extra = [t.name for t in database.triggers if t.table == "events" and t.name not in TRIGGERS]
+    triggers = "SELECT name, sql, tbl_name FROM sqlite_master WHERE type = 'trigger'"
+    found = {name: (sql, table) for name, sql, table in connection.execute(triggers)}
+    gaps = [name for name, sql in TRIGGERS.items() if found.get(name, ("",))[0] != sql]
+    extra = [name for name, (_, table) in found.items() if table == "events" and name not in TRIGGERS]
     table = connection.execute("SELECT sql FROM sqlite_master WHERE name = 'events'").fetchone()
     if table is None or table[0] != EVENTS:
         gaps.append("events")

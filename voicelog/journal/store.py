@@ -8,20 +8,20 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import voicelog
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
 from voicelog.journal.clock import Clock, IdMaker, stamp
 from voicelog.journal.events import Body, Event, JobOpened
+from voicelog.journal.json_lines import rescue
 from voicelog.journal.locks import WriterLock
+from voicelog.journal.reader import Reader
 from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row
-from voicelog.journal.shelf import Shelf
-from voicelog.journal.viewing import Views
 
 _INSERT = f"INSERT INTO events ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
 
@@ -36,7 +36,30 @@ class Draft:
     derived: Mapping[str, Any] = field(default_factory=dict)
 
 
-class Store(Shelf):
+class Views(Protocol):
+    """Tables that are rebuilt from events and kept up in the transaction of each commit."""
+
+    def add(self, events: Sequence[Event]) -> None:
+        """Fold events in memory."""
+
+    def fold(self, events: Iterator[Event]) -> None:
+        """Start again in memory from all events; the tables are left alone."""
+
+    def write(self, connection: sqlite3.Connection) -> None:
+        """Write the rows that changed since the last `written`; inside the transaction."""
+
+    def written(self) -> None:
+        """The transaction is on disk."""
+
+    def rebuild(self, connection: sqlite3.Connection, events: Iterator[Event]) -> None:
+        """Make all tables afresh from all events in the order of the fold; inside a transaction."""
+
+    @property
+    def tables(self) -> tuple[str, ...]:
+        """Names of the tables."""
+
+
+class Store(Reader):
     """An open journal.  Safe to use from several threads.
 
     `events` are in the order of their ids: the order in which they count.
@@ -296,7 +319,7 @@ class Store(Shelf):
             VoicelogError: the disk still refuses; what waited is in a file that the line names.
         """
         with self.guarding:
-            rescued = None if self.retry() else connect.rescue(self._all_rows(), self.path)
+            rescued = None if self.retry() else rescue(self._all_rows(), self.path)
             self.connection.close()
             if self._lock is not None:
                 self._lock.release()

@@ -16,8 +16,7 @@ from voicelog.journal.events import Event
 from voicelog.journal.forget import Forgettings
 from voicelog.journal.personal import commitment
 from voicelog.journal.rows import GENESIS, Row
-from voicelog.journal.store import Store
-from voicelog.journal.viewing import Views
+from voicelog.journal.store import Store, Views
 from voicelog.journal.work import Cancelled, Progress, Watch
 
 ViewsMaker = Callable[[Callable[[str], Iterable[Event]]], Views]
@@ -66,7 +65,7 @@ def verify(
 
     Args:
         path: the journal.
-        views: rebuilt in memory and compared (`voicelog.jobs.views.JobViews`).
+        views: rebuilt in memory and compared (`voicelog.jobs.sqlite_views.JobViews`).
         clips: whether each clip is read and its hash compared.
         progress: called with (events checked, events).
         cancelled: asked now and then.

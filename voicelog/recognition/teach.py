@@ -7,8 +7,6 @@ Engine and sound are given in, apart from `PhoneDecoder`, which is PocketSphinx.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +14,7 @@ from pathlib import Path
 from rapidfuzz.distance import Levenshtein
 
 from voicelog.errors import VoicelogError
+from voicelog.files import write_atomically
 from voicelog.sound.format import Samples
 
 Phones = tuple[str, ...]
@@ -159,22 +158,8 @@ def add_to_lexicon(path: Path, word: str, phones: Phones) -> None:
         name = word if not mine else f"{word}({len(mine) + 1})"
         if text and not text.endswith("\n"):
             text += "\n"
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _replace(path, f"{text}{name} {' '.join(phones)}\n")
+        write_atomically(path, f"{text}{name} {' '.join(phones)}\n".encode())
     except OSError as error:
         raise VoicelogError(
             f"the lexicon cannot be written ({error.strerror})", where=str(path), todo="check its permissions"
         ) from error
-
-
-def _replace(path: Path, text: str) -> None:
-    number, name = tempfile.mkstemp(dir=path.parent, prefix=path.name)
-    try:
-        with os.fdopen(number, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).replace(path)
-    except OSError:
-        Path(name).unlink(missing_ok=True)
-        raise

@@ -1,4 +1,4 @@
-"""What every source of sound delivers: chunks of 100 ms, 16 kHz, mono, 16 bit."""
+"""The form of all sound: mono at one rate in, mono at one rate out, chunks of 100 ms."""
 
 from __future__ import annotations
 
@@ -11,6 +11,9 @@ import numpy.typing as npt
 
 RATE = 16_000
 """Samples per second of everything behind this room."""
+
+PLAY_RATE = 48_000
+"""Samples per second of what we make to be played."""
 
 CHUNK_S = 0.1
 CHUNK_SAMPLES = int(RATE * CHUNK_S)

@@ -5,15 +5,16 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
+import soundfile
 import soxr
 
-from voicelog.answering.tones import TONE_RATE
 from voicelog.errors import VoicelogError
 from voicelog.sound import portaudio
-from voicelog.sound.format import Floats
+from voicelog.sound.format import PLAY_RATE, Floats
 
 BLOCK_S = 0.05
 
@@ -37,8 +38,20 @@ class Player:
         self._sd = sd
         self._on_sounding = on_sounding
 
-    def play(self, samples: Floats, cancel: threading.Event) -> None:
-        """Play mono samples of 48 kHz to the end, or until `cancel` is set.
+    def play_file(self, path: Path) -> None:
+        """Play a recording of one channel to its end.
+
+        Raises:
+            VoicelogError: it cannot be read, or as `play`.
+        """
+        try:
+            samples, rate = soundfile.read(path, dtype="float32")
+        except (OSError, soundfile.LibsndfileError) as error:
+            raise VoicelogError("cannot be read", where=str(path)) from error
+        self.play(samples, threading.Event(), rate)
+
+    def play(self, samples: Floats, cancel: threading.Event, rate: int = PLAY_RATE) -> None:
+        """Play mono samples to the end, or until `cancel` is set.
 
         Raises:
             VoicelogError: no PortAudio, no loudspeaker, or it failed.
@@ -49,14 +62,16 @@ class Player:
         with portaudio.LOCK:
             device = portaudio.choose(sd, "output", self._wanted)
             try:
-                self._play_on(device, samples, cancel)
+                self._play_on(device, samples, cancel, rate)
             except sd.PortAudioError as error:
                 reason = " ".join(str(error).split())
                 raise VoicelogError(f"cannot play ({reason})", where=device.name) from error
 
-    def _play_on(self, device: portaudio.Device, samples: Floats, cancel: threading.Event) -> None:
+    def _play_on(
+        self, device: portaudio.Device, samples: Floats, cancel: threading.Event, given: int
+    ) -> None:
         rate = device.rate
-        sound = samples if rate == TONE_RATE else soxr.resample(samples, TONE_RATE, rate)
+        sound = samples if rate == given else soxr.resample(samples, given, rate)
         channels = min(2, device.channels)
         block = round(rate * BLOCK_S)
         with self._sd.OutputStream(

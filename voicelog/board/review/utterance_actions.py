@@ -6,13 +6,13 @@ from pathlib import Path
 
 from voicelog.actions.change import Change
 from voicelog.actions.slots import set_slots
-from voicelog.board.player import play
 from voicelog.board.review.day_index import DayIndex, index
 from voicelog.board.review.day_index import number as utterance_number
 from voicelog.board.review.dent_actions import DentActions
 from voicelog.board.widgets.dialogs import Pick
 from voicelog.journal.events import Event, Heard
 from voicelog.meaning.note import Slots, SlotValue
+from voicelog.sound.player import Player
 from voicelog.vocabulary import DAMAGE_SLOTS
 
 
@@ -34,7 +34,7 @@ class UtteranceActions(DentActions):
         self.notify(f"Playing no. {said.utterance}", timeout=2)
 
     def _play(self, path: Path) -> None:
-        (self.board.desk.play or play)(path)
+        (self.board.desk.play or Player().play_file)(path)
 
     async def do_alternatives(self) -> None:
         """Choose what else the utterance may have been; it changes the dent that the utterance wrote to."""

@@ -18,7 +18,7 @@ _SELECT = (
 )
 
 
-class Shelf:
+class Reader:
     """The events of an open journal, in the order of their ids: the order in which they count.
 
     Safe to use from several threads.
