@@ -258,7 +258,13 @@ def all_missing(say: Say) -> str:
 def html(logbook: Logbook, folder: Path, paper: str) -> str:
     """The page of a paper of the current job."""
     write_papers(
-        logbook.state, CARD, Letterhead(name="Invented Dents"), folder, which=[paper], formats=["html"], now=NOW
+        logbook.state,
+        CARD,
+        Letterhead(name="Invented Dents"),
+        folder,
+        which=[paper],
+        formats=["html"],
+        now=NOW,
     )
     (page,) = folder.glob("*.html")
     return page.read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")

@@ -6,24 +6,21 @@ import json
 import sys
 import threading
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voicelog.answering import Answerer, Player, SilentAnswerer, open_answerer
-from voicelog.cli.demo import run_demo
-from voicelog.cli.first import guide
-from voicelog.cli.live import live_board
 from voicelog.cli.options import CardOption, EngineOption, JsonOption, LogOption, SettingsOption
 from voicelog.cli.wiring import asleep_path, open_card, open_dialogue, open_ears, open_logbook
 from voicelog.errors import VoicelogError
-from voicelog.journal.clips import Clips
-from voicelog.listening import HalfDuplexGate, Microphone, Paced, Recording, SegmenterSettings
-from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session import reports
-from voicelog.session.dialogue import Outcome
-from voicelog.session.listening_loop import Ear
 from voicelog.settings import Settings, config_path, load_settings
+
+if TYPE_CHECKING:  # typed words do not wait for the rooms of sound and screens
+    from voicelog.answering import Answerer
+    from voicelog.listening import HalfDuplexGate, Microphone
+    from voicelog.session.dialogue import Outcome
+    from voicelog.session.listening_loop import Ear
 
 
 def register(app: typer.Typer) -> None:
@@ -42,6 +39,10 @@ def hear(
     board: Annotated[bool, typer.Option("--board", help="Show the board, at real speed.")] = False,
 ) -> None:
     """Take down every utterance of recordings."""
+    from voicelog.journal.clips import Clips
+    from voicelog.listening import Paced, Recording, SegmenterSettings
+    from voicelog.session.listening_loop import Ear
+
     given = load_settings(settings)
     sources = [Recording(path) for path in recordings]
     rates = open_card(card, given)
@@ -51,6 +52,8 @@ def hear(
         ear.asleep = asleep_path()
         ear.segmenting = SegmenterSettings(silence_s=given.listening.silence_s)
         if board:
+            from voicelog.cli.live import live_board
+
             live_board(logbook, rates, given, ear, [Paced(source) for source in sources])
             return
         ear.feed = _warn
@@ -74,6 +77,8 @@ def say(
     as_json: JsonOption = False,
 ) -> None:
     """Take down typed words, as if they had been spoken."""
+    from voicelog.recognition.hypothesis import Hypothesis
+
     given = load_settings(settings)
     rates = open_card(card, given)
     with open_logbook(log) as logbook:
@@ -112,7 +117,14 @@ def listen(
     as_json: JsonOption = False,
 ) -> None:
     """Listen to the microphone."""
+    from voicelog.answering import SilentAnswerer
+    from voicelog.journal.clips import Clips
+    from voicelog.listening import HalfDuplexGate, Microphone, SegmenterSettings
+    from voicelog.session.listening_loop import Ear
+
     if board and settings is None and sys.stdout.isatty() and not config_path().exists():
+        from voicelog.cli.first import guide
+
         guide()
     given = load_settings(settings)
     rates = open_card(card, given)
@@ -132,6 +144,8 @@ def listen(
                 on_state=lambda state, line: ear.feed(_ear_item(state, line, ear)),
             )
             if board and sys.stdout.isatty():
+                from voicelog.cli.live import live_board
+
                 live_board(logbook, rates, given, ear, [microphone])
             else:
                 _listen_plainly(ear, microphone, as_json)
@@ -170,6 +184,8 @@ def _device(text: str) -> str | int | None:
 
 
 def _speaker(settings: Settings, gate: HalfDuplexGate) -> Answerer:
+    from voicelog.answering import Player, open_answerer
+
     player = Player(on_sounding=gate.close)
     return open_answerer(player, spoken=settings.listening.spoken, volume=settings.listening.volume)
 
@@ -187,4 +203,6 @@ def demo(
     """Run the invented day: recognise its recordings, print jobs and estimates, write the papers."""
     if board and not sys.stdout.isatty():
         raise VoicelogError("the board needs a terminal", todo="run without --board")
+    from voicelog.cli.demo import run_demo
+
     run_demo(folder or Path("voicelog-demo"), board=board, as_json=as_json, show=show)

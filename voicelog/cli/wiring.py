@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
 from voicelog.errors import VoicelogError
-from voicelog.estimate.card import default_card, load_card
-from voicelog.estimate.card.model import Card
-from voicelog.grammar import Grammar, load_grammar
-from voicelog.jobs.logbook import Logbook
-from voicelog.jobs.records import Job, State
-from voicelog.journal import events as ev
-from voicelog.recognition.engine import Engine, open_engine
-from voicelog.session.dialogue import Dialogue
 from voicelog.settings import Settings, data_folder, grammars_folder
+
+if TYPE_CHECKING:  # each part is imported where it is opened: a command waits for no room it does not use
+    from voicelog.estimate.card.model import Card
+    from voicelog.grammar import Grammar
+    from voicelog.jobs.logbook import Logbook
+    from voicelog.jobs.records import Job, State
+    from voicelog.journal.events import Heard
+    from voicelog.recognition.engine import Engine
+    from voicelog.session.dialogue import Dialogue
 
 GRAMMAR = "voicelog.jsgf"
 ASLEEP = "asleep.jsgf"
@@ -38,6 +40,8 @@ def existing_log(log: Path | None) -> Path:
 
 def open_logbook(log: Path | None, *, writer: bool = True) -> Logbook:
     """Open the journal; what was put right on opening is told on standard error."""
+    from voicelog.jobs.logbook import Logbook
+
     path = log_path(log) if writer else existing_log(log)
     logbook = Logbook.open(path, writer=writer)
     for warning in logbook.warnings:
@@ -47,6 +51,8 @@ def open_logbook(log: Path | None, *, writer: bool = True) -> Logbook:
 
 def open_card(card: Path | None, settings: Settings) -> Card:
     """The rate card given, else that of the settings, else the starting card of the country."""
+    from voicelog.estimate.card import default_card, load_card
+
     if card is not None:
         return load_card(card)
     if settings.card:
@@ -56,11 +62,15 @@ def open_card(card: Path | None, settings: Settings) -> Card:
 
 def open_grammar() -> Grammar:
     """The spoken language."""
+    from voicelog.grammar import load_grammar
+
     return load_grammar(grammars_folder() / GRAMMAR)
 
 
 def open_dialogue(logbook: Logbook, card: Card, settings: Settings) -> Dialogue:
     """The conversation over a journal."""
+    from voicelog.session.dialogue import Dialogue
+
     grammar = open_grammar()
     return Dialogue(logbook, grammar.network(), settings.region, card, grammar=grammar.sha256)
 
@@ -77,6 +87,8 @@ def user_lexicon_path() -> Path:
 
 def open_ears(engine: str | None, settings: Settings) -> Engine:
     """The recogniser for the spoken language, with the user's own pronunciations where there are any."""
+    from voicelog.recognition.engine import open_engine
+
     return open_engine(
         engine or settings.listening.engine,
         grammar=grammars_folder() / GRAMMAR,
@@ -110,6 +122,8 @@ def chosen_jobs(state: State, number: int | None) -> list[Job]:
     return jobs
 
 
-def heard_bodies(logbook: Logbook, job: str | None = None) -> list[ev.Heard]:
+def heard_bodies(logbook: Logbook, job: str | None = None) -> list[Heard]:
     """What was heard, in order, of one job or of all."""
-    return [event.body for event in logbook.heards(job) if isinstance(event.body, ev.Heard)]
+    from voicelog.journal.events import Heard
+
+    return [event.body for event in logbook.heards(job) if isinstance(event.body, Heard)]
