@@ -123,8 +123,8 @@ def open_engine(
     """Open a recogniser for a grammar.
 
     Args:
-        name: "pocketsphinx", "vosk", or "auto" (also None): Vosk where one of its
-            models is found, PocketSphinx with its bundled model otherwise.
+        name: "neural", "pocketsphinx", "vosk", or "auto" (also None): the neural one
+            where its model is installed, else PocketSphinx with its bundled model.
         grammar: a JSGF file.
         lexicon: pronunciations in ARPAbet, one a line (`word`, `word(2)`); its words
             replace those of the engine's own dictionary.  Vosk models carry their own
@@ -136,19 +136,24 @@ def open_engine(
         VoicelogError: for an unknown name, an unreadable grammar or lexicon, grammar
             words the engine does not know (all of them in one message), or a missing model.
     """
-    if name not in (None, "auto", "pocketsphinx", "vosk"):
-        raise VoicelogError(f'no recogniser is called "{name}"', todo='use "auto", "pocketsphinx" or "vosk"')
+    if name in (None, "auto"):
+        from voicelog.recognition.neural.model_files import find_model_files
+
+        name, model = ("neural" if find_model_files() else "pocketsphinx"), None
     grammar_path = Path(grammar)
     lexicon_path = None if lexicon is None else Path(lexicon)
-    if name in (None, "auto"):
-        from voicelog.recognition.vosk.models import find_model
+    if name == "neural":
+        from voicelog.recognition.neural.engine import NeuralEngine
 
-        found = find_model(model)
-        name, model = ("vosk", found) if found else ("pocketsphinx", None)
+        return NeuralEngine(grammar_path, lexicon_path, model=model, **options)
     if name == "vosk":
         from voicelog.recognition.vosk.engine import VoskEngine
 
         return VoskEngine(grammar_path, lexicon_path, model=model, **options)
-    from voicelog.recognition.pocketsphinx.engine import PocketSphinxEngine
+    if name == "pocketsphinx":
+        from voicelog.recognition.pocketsphinx.engine import PocketSphinxEngine
 
-    return PocketSphinxEngine(grammar_path, lexicon_path, model=model, **options)
+        return PocketSphinxEngine(grammar_path, lexicon_path, model=model, **options)
+    raise VoicelogError(
+        f'no recogniser is called "{name}"', todo='use "auto", "neural", "pocketsphinx" or "vosk"'
+    )

@@ -40,5 +40,7 @@ class Hypothesis:
     timings: tuple[HeardWord, ...] = ()
     engine: str = ""
     """Name and version, as in "pocketsphinx 5.1.1"; "typed" for typed words."""
+    heard: str = ""
+    """What the engine wrote without the grammar; empty where it cannot."""
     scores: dict[str, float] = field(default_factory=dict)
     """Raw scores behind the confidence, for benchmarks and calibration."""

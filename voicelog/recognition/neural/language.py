@@ -6,22 +6,20 @@ punctuation mark, a hyphen or nothing; numbers may be written in digits ("45" fo
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from voicelog.errors import VoicelogError
+from voicelog.recognition.neural.compiled import Compiled
 from voicelog.recognition.neural.pieces import SPACE, Pieces
 from voicelog.recognition.neural.spelling import DIGITS, TEENS, TYS
 
 Said = tuple[str, ...]
-Arcs = list[dict[str, list[tuple[int, float]]]]
-"""For each state the words that can come next, each with the states after it and the log chance."""
-
 MARKS = ",.?!-;:"
 """What may stand between two words."""
 START, WORD, MARK, DIGIT = "start", "word", "mark", "digit"
@@ -69,25 +67,35 @@ class _Tree:
                 self.ending.append([])
             node = self.following[node][piece]
             self.below[node] |= bit
-        if node and word not in self.ending[node]:
+        if word not in self.ending[node]:
             self.ending[node].append(word)
 
 
 class Language:
     """The sentences of a grammar in pieces.  Place 0 is the start."""
 
-    def __init__(self, arcs: Arcs, final: Mapping[int, float], written: Mapping[str, list[str]], pieces: Pieces):
-        self._arcs = arcs
-        self._final = final
+    def __init__(self, grammar: Compiled, pieces: Pieces) -> None:
+        self._arcs = grammar.arcs
+        self._final = grammar.final
         self._pieces = pieces
         self.letters = [letters_in(text) for text in pieces.texts]
         """Of each piece."""
+        written = grammar.written
         self._bits = {word: 1 << place for place, word in enumerate(written)}
-        self._allowed = [sum(self._bits[word] for word in ways) for ways in arcs]
+        self._allowed = [sum(self._bits[word] for word in ways) for ways in grammar.arcs]
         self._tree = _Tree()
+        unwritten = []
         for word, texts in written.items():
-            for way in self._cuts(texts):
+            ways = [way for way in self._cuts(texts) if way]
+            if not any(map(str.isalnum, word)) or not ways:
+                unwritten.append(word)
+            for way in ways:
                 self._tree.add(way, word, self._bits[word])
+        if unwritten:
+            raise VoicelogError(
+                f"the speech model cannot write: {', '.join(unwritten)}",
+                todo="use other words in the grammar, or the engine pocketsphinx with a lexicon",
+            )
         self._marks = [pieces.number(mark) for mark in MARKS]
         self._space = pieces.number(SPACE)
         self._digit = {str(d): pieces.number(str(d)) for d in range(10)}
@@ -95,6 +103,13 @@ class Language:
         self._places: list[tuple[Any, ...]] = []
         self._numbers: dict[tuple[Any, ...], int] = {}
         self._fans: dict[int, Fan] = {}
+        self._following: dict[str, Callable[..., Iterator[tuple[int, Step]]]] = {
+            "between": self._from_between,
+            "inside": self._from_inside,
+            "number": self._from_number,
+            "digits": self._from_digits,
+            "rest": self._from_rest,
+        }
         self._place("between", 0, START)
 
     def end(self, place: int) -> float | None:
@@ -108,7 +123,7 @@ class Language:
         if found is None:
             kind, *rest = self._places[place]
             ways: dict[int, list[Step]] = defaultdict(list)
-            for piece, step in getattr(self, f"_from_{kind}")(*rest):
+            for piece, step in self._following[kind](*rest):
                 ways[piece].append(step)
             best = [max(step.logprob for step in steps) for steps in ways.values()]
             found = Fan(np.array(list(ways), np.int64), np.array(best, np.float32), list(ways.values()))
@@ -225,26 +240,3 @@ class Language:
 def letters_in(text: str) -> int:
     """About how many letters a text has when it is said: a digit is a word of four."""
     return sum(4 if c.isdigit() else c.isalpha() for c in text)
-
-
-def closed(arcs: list[dict[tuple[str, int], float]], final: Mapping[int, float]) -> tuple[Arcs, dict[int, float]]:
-    """An automaton's arcs without steps that say nothing, in log chances."""
-    out: Arcs = []
-    ends: dict[int, float] = {}
-    for start in range(len(arcs)):
-        best, waiting = {start: 0.0}, [start]
-        while waiting:
-            at = waiting.pop()
-            for (word, to), chance in arcs[at].items():
-                if not word and chance > 0 and best[at] + math.log(chance) > best.get(to, -math.inf):
-                    best[to] = best[at] + math.log(chance)
-                    waiting.append(to)
-        ways: dict[str, dict[int, float]] = defaultdict(dict)
-        for at, before in best.items():
-            if final.get(at, 0) > 0:
-                ends[start] = max(ends.get(start, -math.inf), before + math.log(final[at]))
-            for (word, to), chance in arcs[at].items():
-                if word and chance > 0:
-                    ways[word][to] = max(ways[word].get(to, -math.inf), before + math.log(chance))
-        out.append({word: list(states.items()) for word, states in ways.items()})
-    return out, ends

@@ -69,7 +69,9 @@ class Sound:
 
     def __init__(self, model: Model, inputs: dict[str, Any]) -> None:
         self._model = model
-        empty = {name: np.zeros((0, heads, 1, size), np.float32) for name, (heads, size) in model.heads.items()}
+        empty = {
+            name: np.zeros((0, heads, 1, size), np.float32) for name, (heads, size) in model.heads.items()
+        }
         logits, *present = model.run(np.array([[BEGIN]]), {**inputs, **empty}, first=True)
         kept = dict(zip(model.heads, present, strict=True))
         # One row serves all sentences: the graph spreads it over the batch by itself.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from functools import lru_cache
 from pathlib import Path
@@ -47,11 +48,11 @@ class Pieces:
     def _merge(self, text: str) -> tuple[int, ...]:
         parts = list(text)
         numbers = self._numbers
-        while True:
-            pairs = ((numbers.get(a + b, PIECES), at) for at, (a, b) in enumerate(zip(parts, parts[1:])))  # noqa: B905
-            number, at = min(pairs, default=(PIECES, 0))
-            if number == PIECES:
+        while len(parts) > 1:
+            merges = [numbers.get(a + b, PIECES) for a, b in itertools.pairwise(parts)]
+            if min(merges) == PIECES:
                 break
+            at = merges.index(min(merges))
             parts[at : at + 2] = [parts[at] + parts[at + 1]]
         return tuple(numbers[part] for part in parts) if all(part in numbers for part in parts) else ()
 

@@ -41,8 +41,10 @@ class Sentence:
     pieces: tuple[int, ...]
     regret: float
     """How much less likely its pieces are than the likeliest ones at each step, in nats; 0 or less."""
+    prior: float
+    """Log chance in the grammar."""
     total: float
-    """The same with the grammar's prior and the cost of a length that does not fit."""
+    """All together, with the cost of a length that does not fit."""
 
 
 @dataclass(frozen=True)
@@ -105,7 +107,9 @@ class _Search:
             ways = self._go_on(ways, likely - likely.max(axis=1, keepdims=True))
             if not ways:
                 break
-            likely, state = self.sound.step([way.pieces[-1] for way in ways], state, [way.row for way in ways])
+            likely, state = self.sound.step(
+                [way.pieces[-1] for way in ways], state, [way.row for way in ways]
+            )
             ways = [_Way(w.total, w.regret, w.pieces, row, w.places) for row, w in enumerate(ways)]
         return sorted(self.found.values(), key=lambda item: -item.total)
 
@@ -160,5 +164,5 @@ class _Search:
         total = way.regret + end + self._value(place) + self.width.prior * final
         known = self.found.get(place[3])
         if known is None or known.total < total:
-            self.found[place[3]] = Sentence(place[3], way.pieces, way.regret + end, total)
+            self.found[place[3]] = Sentence(place[3], way.pieces, way.regret + end, place[1] + final, total)
             self.best = max(self.best, total)

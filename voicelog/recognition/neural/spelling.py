@@ -1,4 +1,4 @@
-"""How the model may write a word of the grammar: in its own spelling, or as another word that sounds the same.
+"""How the model may write a word of the grammar: as it stands there, or as a word that sounds the same.
 
 The model writes sentences as people print them, so a spoken "mil" may come as "mill" or "mm".
 """
@@ -7,32 +7,26 @@ from __future__ import annotations
 
 import tomllib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from functools import cache
+from collections.abc import Iterable
 from importlib.resources import files
 from pathlib import Path
 
 from voicelog.recognition.lexicon import Lexicon, read_lexicon
 
-ENDINGS = (("our", "or"), ("ours", "ors"), ("re", "er"), ("res", "ers"), ("ise", "ize"), ("tre", "ter"))
-"""British endings and their American ones; a word that exists in neither way does no harm."""
+ENDINGS = (("our", "or"), ("ours", "ors"), ("re", "er"), ("res", "ers"), ("ise", "ize"), ("ium", "um"))
+"""British endings and their American ones; a spelling that does not exist does no harm."""
 DIGITS = {
-    word: str(value)
-    for value, words in enumerate(
-        ("zero oh nought", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine niner")
-    )
-    for word in words.split()
-}
+    "zero": "0", "oh": "0", "nought": "0", "one": "1", "two": "2", "three": "3", "four": "4",
+    "five": "5", "six": "6", "seven": "7", "eight": "8", "nine": "9", "niner": "9",
+}  # fmt: skip
 TEENS = {
-    word: str(10 + place)
-    for place, word in enumerate(
-        "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-    )
-}
+    "ten": "10", "eleven": "11", "twelve": "12", "thirteen": "13", "fourteen": "14",
+    "fifteen": "15", "sixteen": "16", "seventeen": "17", "eighteen": "18", "nineteen": "19",
+}  # fmt: skip
 TYS = {
-    word: str(2 + place)
-    for place, word in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split())
-}
+    "twenty": "2", "thirty": "3", "forty": "4", "fifty": "5", "sixty": "6", "seventy": "7", "eighty": "8",
+    "ninety": "9",
+}  # fmt: skip
 """The first digit of each."""
 
 
@@ -45,8 +39,12 @@ def spellings(words: Iterable[str], lexicon: Path | None = None) -> dict[str, li
     """
     sounds = _dictionary()
     own = read_lexicon(lexicon) if lexicon else {}
-    written = _by_sound()
-    table = _table()
+    written: dict[tuple[str, ...], list[str]] = defaultdict(list)
+    for other, entries in sounds.items():
+        if other.replace("'", "").isalpha():
+            for phones in entries:
+                written[phones].append(other)
+    table = tomllib.loads(files(__package__).joinpath("spellings.toml").read_text(encoding="utf-8"))
     found = {}
     for word in words:
         plain = word.lower()
@@ -58,25 +56,18 @@ def spellings(words: Iterable[str], lexicon: Path | None = None) -> dict[str, li
 
 
 def _forms(text: str) -> list[str]:
-    """A text and itself without the marks within it: "x-ray", "xray", "x ray"."""
-    forms = [text]
-    if not text.isalnum():
-        forms += ["".join(c for c in text if c.isalnum() or c == " "), text.replace("-", " ")]
-    return forms
+    """A text, and the same without the marks within it: "x-ray", "xray", "x ray"."""
+    if text.isalnum():
+        return [text]
+    return [text, "".join(c for c in text if c.isalnum() or c == " "), text.replace("-", " ")]
 
 
 def _regional(word: str) -> list[str]:
     pairs = [*ENDINGS, *((american, british) for british, american in ENDINGS)]
-    return [word[: -len(one)] + other for one, other in pairs if word.endswith(one) and len(word) > len(one) + 2]
+    fitting = [(one, other) for one, other in pairs if word.endswith(one) and len(word) > len(one) + 2]
+    return [word[: -len(one)] + other for one, other in fitting]
 
 
-@cache
-def _table() -> Mapping[str, list[str]]:
-    text = files("voicelog.recognition.neural").joinpath("spellings.toml").read_text(encoding="utf-8")
-    return {word: list(ways) for word, ways in tomllib.loads(text).items()}
-
-
-@cache
 def _dictionary() -> Lexicon:
     """The English dictionary that comes with PocketSphinx; empty where that is not installed."""
     try:
@@ -84,13 +75,3 @@ def _dictionary() -> Lexicon:
     except ImportError:
         return {}
     return read_lexicon(Path(pocketsphinx.get_model_path()) / "en-us" / "cmudict-en-us.dict")
-
-
-@cache
-def _by_sound() -> Mapping[tuple[str, ...], list[str]]:
-    written: dict[tuple[str, ...], list[str]] = defaultdict(list)
-    for word, entries in _dictionary().items():
-        if word.replace("'", "").isalpha():
-            for phones in entries:
-                written[phones].append(word)
-    return written
