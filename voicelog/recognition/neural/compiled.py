@@ -7,7 +7,6 @@ import hashlib
 import json
 import math
 from collections import defaultdict
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -16,24 +15,29 @@ import platformdirs
 from voicelog.errors import VoicelogError
 from voicelog.files import write_atomically
 from voicelog.grammar import load_grammar
+from voicelog.grammar.automaton import Automaton
+from voicelog.grammar.once import Limits
 from voicelog.recognition.neural.spelling import spellings
 
-FORMAT = 1
+FORMAT = 2
 """Counts up when what is kept, or how it is worked out, changes."""
 
-Arcs = list[dict[str, list[tuple[int, float]]]]
-"""For each state the words that can come next, each with the states after it and the log chance."""
+Way = tuple[int, float, tuple[str, ...]]
+"""The state after a word (or the end), log chance, and tags passed before it that limit what may follow."""
 
 
 @dataclass(frozen=True)
 class Compiled:
     """A grammar without steps that say nothing; state 0 is the start."""
 
-    arcs: Arcs
-    final: dict[int, float]
-    """Log chance to end in a state."""
+    arcs: list[dict[str, list[Way]]]
+    """For each state the words that can come next."""
+    ends: list[list[Way]]
+    """For each state the ways to end there."""
     written: dict[str, list[str]]
     """The texts that each word may be written as."""
+    limits: Limits
+    """What can be said once."""
 
 
 def compiled(grammar: Path, lexicon: Path | None = None) -> Compiled:
@@ -46,39 +50,50 @@ def compiled(grammar: Path, lexicon: Path | None = None) -> Compiled:
     added = "" if lexicon is None else hashlib.sha256(lexicon.read_bytes()).hexdigest()
     name = hashlib.sha256(f"{FORMAT} {loaded.sha256} {added}".encode()).hexdigest()[:32]
     path = platformdirs.user_cache_path("voicelog") / "grammars" / f"{name}.json"
-    with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
+    with contextlib.suppress(OSError, ValueError, TypeError):
         data = json.loads(path.read_text(encoding="utf-8"))
-        return Compiled(data["arcs"], {int(state): p for state, p in data["final"].items()}, data["written"])
+        return Compiled(**{**data, "limits": Limits(**data["limits"])})
     network = loaded.network()
-    arcs, final = closed(network.automaton.arcs, network.automaton.final)
-    if not final:
+    arcs, ends = closed(network.automaton)
+    if not any(ends):
         raise VoicelogError("the grammar has no sentence that can be said", where=str(grammar))
-    found = Compiled(arcs, final, spellings(sorted(network.words()), lexicon))
+    found = Compiled(arcs, ends, spellings(sorted(network.words()), lexicon), network.limits)
     with contextlib.suppress(VoicelogError):
         write_atomically(path, json.dumps(asdict(found)).encode())
     return found
 
 
-def closed(
-    arcs: list[dict[tuple[str, int], float]], final: Mapping[int, float]
-) -> tuple[Arcs, dict[int, float]]:
-    """An automaton's arcs without steps that say nothing, in log chances."""
-    out: Arcs = []
-    ends: dict[int, float] = {}
-    for start in range(len(arcs)):
-        best, waiting = {start: 0.0}, [start]
-        while waiting:
-            at = waiting.pop()
-            for (word, to), chance in arcs[at].items():
-                if not word and chance > 0 and best[at] + math.log(chance) > best.get(to, -math.inf):
-                    best[to] = best[at] + math.log(chance)
-                    waiting.append(to)
-        ways: dict[str, dict[int, float]] = defaultdict(dict)
-        for at, before in best.items():
-            if final.get(at, 0) > 0:
-                ends[start] = max(ends.get(start, -math.inf), before + math.log(final[at]))
-            for (word, to), chance in arcs[at].items():
-                if word and chance > 0:
-                    ways[word][to] = max(ways[word].get(to, -math.inf), before + math.log(chance))
-        out.append({word: list(states.items()) for word, states in ways.items()})
+def closed(automaton: Automaton) -> tuple[list[dict[str, list[Way]]], list[list[Way]]]:
+    """An automaton's ways without the steps that say nothing: over each word, and to an end."""
+    out, ends = [], []
+    for start in range(len(automaton.arcs)):
+        reached = _silently(automaton, start)
+        ways: dict[str, dict[tuple[int, tuple[str, ...]], float]] = defaultdict(dict)
+        for (at, tags), before in reached.items():
+            following = [*automaton.arcs[at].items(), (("", -1), automaton.final.get(at, 0.0))]
+            for (word, to), chance in following:
+                if chance > 0 and (word or to == -1):
+                    known = ways[word].get((to, tags), -math.inf)
+                    ways[word][to, tags] = max(known, before + math.log(chance))
+        listed = {word: [(to, p, tags) for (to, tags), p in found.items()] for word, found in ways.items()}
+        ends.append(listed.pop("", []))
+        out.append(listed)
     return out, ends
+
+
+def _silently(automaton: Automaton, start: int) -> dict[tuple[int, tuple[str, ...]], float]:
+    """States reached without a word, with the tags passed, and the best log chance of each."""
+    best: dict[tuple[int, tuple[str, ...]], float] = {(start, ()): 0.0}
+    waiting = list(best)
+    while waiting:
+        at, tags = waiting.pop()
+        for (word, to), chance in automaton.arcs[at].items():
+            tag = automaton.tags.get((at, to))
+            if word or chance <= 0 or tag in tags:
+                continue
+            key = to, (tags if tag is None else (*tags, tag))
+            likely = best[at, tags] + math.log(chance)
+            if likely > best.get(key, -math.inf):
+                best[key] = likely
+                waiting.append(key)
+    return best

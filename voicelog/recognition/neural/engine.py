@@ -25,7 +25,7 @@ from voicelog.recognition.neural.language import Language
 from voicelog.recognition.neural.model import Model
 from voicelog.recognition.neural.model_files import HOW_TO_GET, ModelFiles, files_in, find_model_files
 from voicelog.recognition.neural.pieces import Pieces
-from voicelog.recognition.neural.search import Sentence, Width, search, write_freely
+from voicelog.recognition.neural.search import Sentence, Width, search, spoken, write_freely
 from voicelog.recognition.neural.spelling import DIGITS, TEENS, TYS
 
 MOST_ALTERNATIVES = 6
@@ -121,7 +121,7 @@ def raw_scores(
     written = sum(language.letters[piece] for piece in best.pieces)
     return {
         "regret": max(-60.0, best.regret),
-        "likeness": fuzz.ratio(plain(text), plain(" ".join(best.words))) / 100,
+        "likeness": fuzz.ratio(plain(text), plain(spoken(best.words))) / 100,
         "length": abs(written - letters) / max(1, letters),
         "letters": float(letters),
         "free": free,
@@ -139,8 +139,8 @@ def shared_out(found: list[Sentence], temperature: float) -> list[tuple[str, flo
     weights = np.exp(np.array([item.total - found[0].total for item in found]) / temperature)
     shares: dict[str, tuple[str, float]] = {}
     for item, weight in zip(found, weights / weights.sum(), strict=True):
-        key = content(item.words)
-        words, share = shares.get(key, (" ".join(item.words), 0.0))
+        key = content(spoken(item.words).split())
+        words, share = shares.get(key, (spoken(item.words), 0.0))
         shares[key] = words, share + float(weight)
     return sorted(shares.values(), key=lambda item: -item[1])
 

@@ -15,11 +15,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voicelog.errors import VoicelogError
+from voicelog.grammar.network import ANY
+from voicelog.grammar.once import NOTHING, Held, may_end
 from voicelog.recognition.neural.compiled import Compiled
 from voicelog.recognition.neural.pieces import SPACE, Pieces
 from voicelog.recognition.neural.spelling import DIGITS, TEENS, TYS
 
+At = tuple[int, Held]
+"""A state of the grammar, with what may not be said again after it."""
 Said = tuple[str, ...]
+FREE = -6.0
+"""Log chance of a piece where the grammar has any words: about one of four hundred."""
 MARKS = ",.?!-;:"
 """What may stand between two words."""
 START, WORD, MARK, DIGIT = "start", "word", "mark", "digit"
@@ -46,6 +52,10 @@ class Fan:
     best: NDArray[np.float32]
     """The greatest log chance of the ways of each piece."""
     ways: list[list[Step]]
+    begins: list[Step]
+    """Ways over a piece that begins any word."""
+    goes_on: list[Step]
+    """Ways over a piece that goes on with one."""
 
 
 class _Tree:
@@ -75,31 +85,22 @@ class Language:
     """The sentences of a grammar in pieces.  Place 0 is the start."""
 
     def __init__(self, grammar: Compiled, pieces: Pieces) -> None:
-        self._arcs = grammar.arcs
-        self._final = grammar.final
-        self._pieces = pieces
+        """Spell all words.
+
+        Raises:
+            VoicelogError: words that cannot be written, all of them named.
+        """
+        self._grammar = grammar
+        self.pieces = pieces
         self.letters = [letters_in(text) for text in pieces.texts]
         """Of each piece."""
-        written = grammar.written
-        self._bits = {word: 1 << place for place, word in enumerate(written)}
-        self._allowed = [sum(self._bits[word] for word in ways) for ways in grammar.arcs]
+        self._bits = {word: 1 << place for place, word in enumerate(grammar.written)}
         self._tree = _Tree()
-        unwritten = []
-        for word, texts in written.items():
-            ways = [way for way in self._cuts(texts) if way]
-            if not any(map(str.isalnum, word)) or not ways:
-                unwritten.append(word)
-            for way in ways:
-                self._tree.add(way, word, self._bits[word])
-        if unwritten:
-            raise VoicelogError(
-                f"the speech model cannot write: {', '.join(unwritten)}",
-                todo="use other words in the grammar, or the engine pocketsphinx with a lexicon",
-            )
+        self._spell()
         self._marks = [pieces.number(mark) for mark in MARKS]
-        self._space = pieces.number(SPACE)
-        self._digit = {str(d): pieces.number(str(d)) for d in range(10)}
-        self._point = pieces.number(".")
+        self._space, self._point = pieces.number(SPACE), pieces.number(".")
+        self._digit = {str(digit): pieces.number(str(digit)) for digit in range(10)}
+        self._allowed: dict[At, int] = {}
         self._places: list[tuple[Any, ...]] = []
         self._numbers: dict[tuple[Any, ...], int] = {}
         self._fans: dict[int, Fan] = {}
@@ -109,13 +110,20 @@ class Language:
             "number": self._from_number,
             "digits": self._from_digits,
             "rest": self._from_rest,
+            "free": lambda at: self._from_between(at, WORD),
         }
-        self._place("between", 0, START)
+        self._place("between", (0, NOTHING), START)
 
     def end(self, place: int) -> float | None:
         """Log chance that the sentence ends here; None where it cannot."""
-        kind, *rest = self._places[place]
-        return self._final.get(rest[0]) if kind == "between" else None
+        kind, at, *_ = self._places[place]
+        if kind not in ("between", "free"):
+            return None
+        state, held = at
+        found = [
+            p for _, p, tags in self._grammar.ends[state] if may_end(self._held(held, tags) or (0, 1, 0))
+        ]
+        return max(found, default=None)
 
     def fan(self, place: int) -> Fan:
         """The ways on from a place."""
@@ -126,17 +134,44 @@ class Language:
             for piece, step in self._following[kind](*rest):
                 ways[piece].append(step)
             best = [max(step.logprob for step in steps) for steps in ways.values()]
-            found = Fan(np.array(list(ways), np.int64), np.array(best, np.float32), list(ways.values()))
+            begins, goes_on = self._freely(kind, rest[0])
+            found = Fan(
+                np.array(list(ways), np.int64),
+                np.array(best, np.float32),
+                list(ways.values()),
+                begins,
+                goes_on,
+            )
             self._fans[place] = found
         return found
 
-    def _cuts(self, texts: list[str]) -> Iterator[tuple[int, ...]]:
-        encode = self._pieces.encode
-        for text in texts:
-            cases = [text, text.capitalize(), text.upper()] if len(text) <= 3 else [text, text.capitalize()]
-            for written in cases:
-                yield encode(SPACE + written)
-            yield encode(text)
+    def _freely(self, kind: str, at: Any) -> tuple[list[Step], list[Step]]:
+        """The ways over any piece at all, where the grammar has any words."""
+        if kind not in ("between", "free"):
+            return [], []
+        begins = [Step(self._place("free", to), p + FREE, ()) for to, p in self._ways(at, ANY)]
+        return begins, [Step(self._place("free", at), FREE, ())] if kind == "free" else []
+
+    def _spell(self) -> None:
+        unwritten = []
+        for word, texts in self._grammar.written.items():
+            ways = [way for text in texts for way in self._cuts(text) if way]
+            if not any(map(str.isalnum, word)) or not ways:
+                unwritten.append(word)
+            for way in ways:
+                self._tree.add(way, word, self._bits[word])
+        if unwritten:
+            raise VoicelogError(
+                f"the speech model cannot write: {', '.join(unwritten)}",
+                todo="use other words in the grammar, or the engine pocketsphinx with a lexicon",
+            )
+
+    def _cuts(self, text: str) -> Iterator[tuple[int, ...]]:
+        """A text in pieces: after a space in each case, and joined to what stands before."""
+        cases = [text, text.capitalize(), text.upper()] if len(text) <= 3 else [text, text.capitalize()]
+        for written in cases:
+            yield self.pieces.encode(SPACE + written)
+        yield self.pieces.encode(text)
 
     def _place(self, *key: Any) -> int:
         number = self._numbers.get(key)
@@ -145,96 +180,111 @@ class Language:
             self._places.append(key)
         return number
 
-    def _between(self, state: int, last: str, logprob: float = 0.0, words: Said = ()) -> Step:
-        return Step(self._place("between", state, last), logprob, words)
+    def _between(self, at: At, last: str, logprob: float = 0.0, words: Said = ()) -> Step:
+        return Step(self._place("between", at, last), logprob, words)
 
-    def _from_between(self, state: int, last: str) -> Iterator[tuple[int, Step]]:
+    def _held(self, held: Held, tags: tuple[str, ...]) -> Held | None:
+        """What may not be said again after some tags; None where the way must not go on."""
+        for tag in tags:
+            following = self._grammar.limits.passed(held, tag)
+            if following is None:
+                return None
+            held = following
+        return held
+
+    def _ways(self, at: At, word: str) -> Iterator[tuple[At, float]]:
+        """Where a word leads, with its log chance."""
+        for to, logprob, tags in self._grammar.arcs[at[0]].get(word, ()):
+            held = self._held(at[1], tags) if tags else at[1]
+            if held is not None:
+                yield (to, held), logprob
+
+    def _words_at(self, at: At) -> int:
+        """The words that can come next, as bits."""
+        found = self._allowed.get(at)
+        if found is None:
+            words = (word for word in self._grammar.arcs[at[0]] if word != ANY and any(self._ways(at, word)))
+            found = self._allowed[at] = sum(self._bits[word] for word in words)
+        return found
+
+    def _from_between(self, at: At, last: str) -> Iterator[tuple[int, Step]]:
         if last in (WORD, DIGIT):
             for piece in self._marks:
-                yield piece, self._between(state, MARK)
-        for piece, step in self._from_inside(state, 0):
-            if last != START or self._pieces.texts[piece].startswith(SPACE):
+                yield piece, self._between(at, MARK)
+        for piece, step in self._from_inside(at, 0):
+            if last != START or self.pieces.texts[piece].startswith(SPACE):
                 yield piece, step
-        yield self._space, Step(self._place("number", state), 0.0, ())
+        yield self._space, Step(self._place("number", at), 0.0, ())
         if last != START:
-            yield from self._from_number(state)
+            yield from self._from_number(at)
         if last == DIGIT:
-            yield from self._fractions(state)
+            # "2.5" for "two point five".
+            for to, logprob in self._ways(at, "point"):
+                yield self._point, Step(self._place("digits", to, DECIMAL), logprob, ("point",))
 
-    def _from_inside(self, state: int, node: int) -> Iterator[tuple[int, Step]]:
+    def _from_inside(self, at: At, node: int) -> Iterator[tuple[int, Step]]:
         """Within the spelling of a word."""
-        allowed = self._allowed[state]
+        allowed = self._words_at(at)
         for piece, child in self._tree.following[node].items():
             if not self._tree.below[child] & allowed:
                 continue
             if self._tree.following[child]:
-                yield piece, Step(self._place("inside", state, child), 0.0, ())
+                yield piece, Step(self._place("inside", at, child), 0.0, ())
             for word in self._tree.ending[child]:
-                for to, logprob in self._arcs[state].get(word, ()):
+                for to, logprob in self._ways(at, word):
                     yield piece, self._between(to, WORD, logprob, (word,))
 
-    def _said(self, state: int, table: Mapping[str, str]) -> Iterator[tuple[str, str, int, float]]:
-        """Words of a table that can come next: word, its digits, the state after it, its log chance."""
-        arcs = self._arcs[state]
+    def _said(self, at: At, table: Mapping[str, str]) -> Iterator[tuple[str, str, At, float]]:
+        """Words of a table that can come next: word, its digits, where it leads, its log chance."""
         for word, digits in table.items():
-            for to, logprob in arcs.get(word, ()):
+            for to, logprob in self._ways(at, word):
                 yield word, digits, to, logprob
 
-    def _from_number(self, state: int) -> Iterator[tuple[int, Step]]:
+    def _from_number(self, at: At) -> Iterator[tuple[int, Step]]:
         """A number in digits, from its first one."""
-        for word, digit, to, logprob in self._said(state, DIGITS):
-            yield self._digit[digit], self._between(to, DIGIT, logprob, (word,))
-            yield from self._hundreds(to, digit, logprob, (word,))
-        for word, to, logprob in ((w, t, p) for w in ("a", "one") for t, p in self._arcs[state].get(w, ())):
-            yield from self._hundreds(to, "1", logprob, (word,))
-        yield from self._hundreds(state, "1", 0.0, ())
-        yield from self._below_hundred(state, 0.0, ())
-        for to, logprob in self._arcs[state].get("double", ()):
+        for word, digit, to, logprob in self._said(at, {**DIGITS, "a": ""}):
+            if digit:
+                yield self._digit[digit], self._between(to, DIGIT, logprob, (word,))
+            yield from self._hundreds(to, digit or "1", logprob, (word,))
+        yield from self._hundreds(at, "1", 0.0, ())
+        yield from self._below_hundred(at, 0.0, ())
+        for to, logprob in self._ways(at, "double"):
             for word, digit, after, more in self._said(to, DIGITS):
                 yield self._digit[digit], self._written(digit, after, logprob + more, ("double", word))
 
-    def _hundreds(self, state: int, digit: str, logprob: float, words: Said) -> Iterator[tuple[int, Step]]:
-        for to, more in self._arcs[state].get("hundred", ()):
+    def _hundreds(self, at: At, digit: str, logprob: float, words: Said) -> Iterator[tuple[int, Step]]:
+        for to, more in self._ways(at, "hundred"):
             place = self._place("digits", to, REST)
             yield self._digit[digit], Step(place, logprob + more, (*words, "hundred"))
 
-    def _below_hundred(self, state: int, logprob: float, words: Said) -> Iterator[tuple[int, Step]]:
-        for word, digits, to, more in self._said(state, TEENS):
+    def _below_hundred(self, at: At, logprob: float, words: Said) -> Iterator[tuple[int, Step]]:
+        for word, digits, to, more in self._said(at, TEENS):
             yield self._digit["1"], self._written(digits[1:], to, logprob + more, (*words, word))
-        for word, digit, to, more in self._said(state, TYS):
+        for word, digit, to, more in self._said(at, TYS):
             said = (*words, word)
             yield self._digit[digit], self._written("0", to, logprob + more, said)
             yield self._digit[digit], Step(self._place("digits", to, FIGURE), logprob + more, said)
 
-    def _written(self, digits: str, to: int, logprob: float, words: Said) -> Step:
-        """A way that is whole once these digits are written too."""
-        return Step(self._place("rest", digits, to), logprob, words)
+    def _written(self, digit: str, to: At, logprob: float, words: Said) -> Step:
+        """A way that is whole once this digit is written too."""
+        return Step(self._place("rest", to, digit), logprob, words)
 
-    def _from_rest(self, digits: str, to: int) -> Iterator[tuple[int, Step]]:
-        following = self._written(digits[1:], to, 0.0, ()) if digits[1:] else self._between(to, DIGIT)
-        yield self._digit[digits[0]], following
+    def _from_rest(self, to: At, digit: str) -> Iterator[tuple[int, Step]]:
+        yield self._digit[digit], self._between(to, DIGIT)
 
-    def _from_digits(self, state: int, wanted: str) -> Iterator[tuple[int, Step]]:
-        figures = [item for item in self._said(state, DIGITS) if item[1] != "0" or wanted == DECIMAL]
+    def _from_digits(self, at: At, wanted: str) -> Iterator[tuple[int, Step]]:
+        """Within a number: the figure after a -ty, two digits after the hundreds, or decimals."""
         if wanted != REST:
-            for word, digit, to, logprob in figures:
-                yield self._digit[digit], self._between(to, DIGIT, logprob, (word,))
+            for word, digit, to, logprob in self._said(at, DIGITS):
+                if digit != "0" or wanted == DECIMAL:
+                    yield self._digit[digit], self._between(to, DIGIT, logprob, (word,))
             return
-        yield self._digit["0"], self._written("0", state, 0.0, ())
-        for start, before, words in self._with_and(state):
+        yield self._digit["0"], self._written("0", at, 0.0, ())
+        starts = [(at, 0.0, ()), *((to, logprob, ("and",)) for to, logprob in self._ways(at, "and"))]
+        for start, before, words in starts:
             yield from self._below_hundred(start, before, words)
             for word, digit, to, logprob in self._said(start, DIGITS):
                 yield self._digit["0"], self._written(digit, to, before + logprob, (*words, word))
-
-    def _with_and(self, state: int) -> Iterator[tuple[int, float, Said]]:
-        yield state, 0.0, ()
-        for to, logprob in self._arcs[state].get("and", ()):
-            yield to, logprob, ("and",)
-
-    def _fractions(self, state: int) -> Iterator[tuple[int, Step]]:
-        """After digits: "2.5" for "two point five"."""
-        for to, logprob in self._arcs[state].get("point", ()):
-            yield self._point, Step(self._place("digits", to, DECIMAL), logprob, ("point",))
 
 
 def letters_in(text: str) -> int:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from voicelog.recognition.neural.language import Language, Said
+from voicelog.grammar.network import ANY
+from voicelog.recognition.neural.language import Language, Said, Step
 from voicelog.recognition.neural.model import Floats, Sound
-from voicelog.recognition.neural.pieces import END
+from voicelog.recognition.neural.pieces import END, SPACE
 
+_MARKS = re.compile(r"^[^\w]+|[^\w]+$")
 LONGEST = 96
 """Pieces of a sentence at most."""
 
@@ -117,26 +120,32 @@ class _Search:
         offers: list[_Way] = []
         for way in ways:
             reached: dict[int, list[_Place]] = defaultdict(list)
-            for place, prior, letters, said in way.places:
-                self._end(way, (place, prior, letters, said), float(regret[way.row, END]))
-                fan = self.language.fan(place)
-                if not len(fan.pieces):
-                    continue
-                score = regret[way.row, fan.pieces] + self.width.prior * fan.best
-                many = min(len(score), 2 * self.width.beam)
-                for at in np.argpartition(-score, many - 1)[:many] if many < len(score) else range(many):
-                    piece = int(fan.pieces[at])
-                    more = self.language.letters[piece]
-                    reached[piece] += [
-                        (s.place, prior + s.logprob, letters + more, said + s.words if s.words else said)
-                        for s in fan.ways[at]
-                    ]
+            for item in way.places:
+                self._end(way, item, float(regret[way.row, END]))
+                for piece, step in self._steps(item[0], regret[way.row]):
+                    place, prior, letters, said = step.place, item[1] + step.logprob, item[2], item[3]
+                    letters += self.language.letters[piece]
+                    reached[piece].append((place, prior, letters, said + step.words if step.words else said))
             for piece, places in reached.items():
                 so_far = way.regret + float(regret[way.row, piece])
                 places.sort(key=self._value, reverse=True)
                 total = so_far + self._value(places[0])
                 offers.append(_Way(total, so_far, (*way.pieces, piece), way.row, places[: self.width.places]))
         return self._kept(offers)
+
+    def _steps(self, place: int, regret: Floats) -> Iterator[tuple[int, Step]]:
+        """The likeliest ways on from a place."""
+        fan = self.language.fan(place)
+        if len(fan.pieces):
+            for at in _greatest(regret[fan.pieces] + self.width.prior * fan.best, 2 * self.width.beam):
+                for step in fan.ways[at]:
+                    yield int(fan.pieces[at]), step
+        if fan.begins or fan.goes_on:
+            for piece in _greatest(regret, 2 * self.width.beam):
+                text = self.language.pieces.texts[piece]
+                for step in fan.begins if text.startswith(SPACE) else fan.goes_on:
+                    if piece > END:
+                        yield int(piece), replace(step, words=(ANY + text,))
 
     def _value(self, place: _Place) -> float:
         """What counts beside the sound: the prior, and letters up to the length of the free transcript."""
@@ -166,3 +175,18 @@ class _Search:
         if known is None or known.total < total:
             self.found[place[3]] = Sentence(place[3], way.pieces, way.regret + end, place[1] + final, total)
             self.best = max(self.best, total)
+
+
+def _greatest(scores: Floats, many: int) -> Iterable[int]:
+    """Where the greatest scores stand, in no order."""
+    if len(scores) <= many:
+        return range(len(scores))
+    places: list[int] = np.argpartition(-scores, many - 1)[:many].tolist()
+    return places
+
+
+def spoken(said: Said) -> str:
+    """The words of a sentence; what was written freely without case and marks."""
+    text = "".join(part[1:] if part.startswith(ANY) and part != ANY else f"{SPACE}{part}" for part in said)
+    words = (_MARKS.sub("", word) for word in text.replace(SPACE, " ").split())
+    return " ".join(word.lower() for word in words if word)
