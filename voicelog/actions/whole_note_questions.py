@@ -16,7 +16,7 @@ from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note
 from voicelog.meaning.wording import spoken
-from voicelog.recognition.calibration import calibration
+from voicelog.recognition.calibration import ENGINES, calibration
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.vocabulary import DAMAGE_SLOTS, LISTS, NUMBERS
 
@@ -36,20 +36,14 @@ Verdict = Literal["sure", "unsure", "not for us"]
 
 
 def verdict(hypothesis: Hypothesis, note: Note) -> Verdict:
-    """What the engine's confidence allows, by its calibration.
-
-    Alternatives that only put a slot in doubt count with the answer: that slot is asked about anyway.
-    """
+    """What the engine's confidence allows, by its calibration."""
     engine = hypothesis.engine.partition(" ")[0]
-    if engine not in ("pocketsphinx", "vosk"):
+    if engine not in ENGINES:
         return "sure"
     limits = calibration(engine)
-    if not hypothesis.words or hypothesis.confidence < limits.reject:
+    if not hypothesis.words or hypothesis.for_us < limits.reject:
         return "not for us"
-    sure = hypothesis.confidence
-    if any(slot.alternatives for slot in note.slots.values()):
-        sure += sum(other.confidence for other in hypothesis.alternatives)
-    return "sure" if sure >= limits.accept else "unsure"
+    return "sure" if note.sure >= limits.accept else "unsure"
 
 
 def needs_asking(note: Note) -> bool:

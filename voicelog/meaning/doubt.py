@@ -82,6 +82,7 @@ def doubt(
     policy: Policy | None = None,
     *,
     typed: bool = False,
+    weighed: bool = False,
 ) -> Note:
     """The note with what is doubtful about it marked.
 
@@ -92,6 +93,7 @@ def doubt(
         reread: understands words, for the values of words that sound alike.
         policy: thresholds, pairs and limits.
         typed: typed words were not misheard; only limits count.
+        weighed: the engine compared all sentences, so that words that sound alike need no rule.
 
     Returns:
         A note whose doubtful slots have `alternatives` or a `doubt`, and which has a trouble
@@ -100,30 +102,48 @@ def doubt(
     rules = policy or default_policy()
     if not typed:
         note = _by_alternatives(note, alternatives, rules)
-        note = _by_pairs(note, confidence, reread, rules)
+        if not weighed:
+            note = _by_pairs(note, confidence, reread, rules)
     return by_limits(note, rules)
 
 
 def _by_alternatives(note: Note, alternatives: tuple[Heard, ...], policy: Policy) -> Note:
-    for other, likely in alternatives:
-        if likely < policy.alternative or _same_record(note, other):
-            continue
-        if other.kind == note.kind:
-            note = _against(note, other, likely, policy)
-        if likely >= policy.structure and (other.kind != note.kind or set(other.slots) - set(note.slots)):
-            trouble = Trouble("", f'it may also have been "{other.words}"')
-            note = replace(note, troubles=(*note.troubles, trouble))
+    """Doubt each slot by what all alternatives together say against its value."""
+    plain = note
+    others = [item for item in alternatives if not _same_record(plain, item[0])]
+    same_kind = [item for item in others if item[0].kind == plain.kind]
+    for name, slot in plain.slots.items():
+        for value, likely in _against(name, slot, same_kind).items():
+            if value is not None and likely >= policy.alternative:
+                note = _also(note, name, value, "it may have been misheard")
+            elif value is None and likely >= policy.presence:
+                now = note.slots[name]
+                note = note.with_slot(name, replace(now, doubt=now.doubt or "it may not have been said"))
+    more = [item for item in others if item[0].kind != plain.kind or set(item[0].slots) - set(plain.slots)]
+    if sum(likely for _, likely in more) >= policy.structure:
+        trouble = Trouble("", f'it may also have been "{more[0][0].words}"')
+        note = replace(note, troubles=(*note.troubles, trouble))
     return note
 
 
-def _against(note: Note, other: Note, likely: float, policy: Policy) -> Note:
-    """Doubt the slots in which another note of the same kind differs, or which it does not have."""
-    for name, slot in note.slots.items():
-        if name in other.slots:
-            note = _also(note, name, other.slots[name].value, "it may have been misheard")
-        elif likely >= policy.presence:
-            note = note.with_slot(name, replace(slot, doubt=slot.doubt or "it may not have been said"))
-    return note
+def _against(name: str, slot: SlotValue, others: list[Heard]) -> dict[Value | None, float]:
+    """How likely other values of a slot are, most likely first; None for no value at all."""
+    found: dict[Value | None, float] = {}
+    for other, likely in others:
+        value = other.slots[name].value if name in other.slots else None
+        if value != slot.value:
+            found[value] = found.get(value, 0.0) + likely
+    return dict(sorted(found.items(), key=lambda item: -item[1]))
+
+
+def agrees(note: Note, other: Note) -> bool:
+    """Whether another note says the same but for slots that are in doubt anyway."""
+    settled = {name: slot.value for name, slot in note.slots.items() if slot.confirmed}
+    return (
+        note.kind == other.kind
+        and all(name in other.slots and other.slots[name].value == value for name, value in settled.items())
+        and set(other.slots) <= set(note.slots)
+    )
 
 
 def _same_record(note: Note, other: Note) -> bool:

@@ -86,6 +86,8 @@ class Note:
     """Slots that failed and why; a note with troubles is asked about or rejected."""
     readings: tuple[Note, ...] = ()
     """Other full notes that the same sound may be, most likely first (from the engine's alternatives)."""
+    sure: float = 1.0
+    """Chance, 0 to 1, that this was said, whatever the slots marked as in doubt are."""
 
     def values(self) -> dict[str, Any]:
         """Slot values alone, JSON-ready, as `say --json` prints them."""

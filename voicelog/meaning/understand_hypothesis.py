@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from voicelog.grammar import Network
-from voicelog.meaning.doubt import Policy, by_limits, doubt
+from voicelog.meaning.doubt import Policy, agrees, by_limits, doubt
 from voicelog.meaning.nearest_sentence import repaired
 from voicelog.meaning.note import Note
 from voicelog.meaning.region import Region
@@ -43,7 +43,10 @@ def understand_hypothesis(
         lambda words: parsed(words, region, network),
         policy,
         typed=hypothesis.engine == TYPED,
+        weighed=hypothesis.weighed,
     )
+    agreeing = sum(likely for other, likely in others if agrees(marked, other))
+    marked = replace(marked, sure=min(1.0, hypothesis.confidence + agreeing))
     fresh = with_readings(replace(marked, readings=()))
     marked = replace(marked, readings=tuple(by_limits(reading, policy) for reading in fresh.readings))
     known = [marked.values()]

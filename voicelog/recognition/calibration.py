@@ -10,6 +10,8 @@ from functools import cache
 from importlib.resources import files
 
 DATA = "calibration.toml"
+ENGINES = ("neural", "pocketsphinx", "vosk")
+"""Engines whose answers are calibrated; typed words are heard by none of them."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +45,7 @@ def logistic(model: Mapping[str, float], scores: Mapping[str, float]) -> float:
 
 @cache
 def calibration(engine: str) -> Calibration:
-    """The calibration of "pocketsphinx" or "vosk"."""
+    """The calibration of one of `ENGINES`."""
     text = files("voicelog.recognition").joinpath(DATA).read_text(encoding="utf-8")
     data = tomllib.loads(text)[engine]
     return Calibration(data["right"], data["for_us"], data.get("alone", {}), data["accept"], data["reject"])

@@ -6,17 +6,6 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
-class HeardWord:
-    """One word with its place in the sound, seconds from the start of the segment."""
-
-    text: str
-    start_s: float
-    end_s: float
-    confidence: float
-    """0 to 1."""
-
-
-@dataclass(frozen=True)
 class Alternative:
     """Another thing that may have been said."""
 
@@ -37,9 +26,12 @@ class Hypothesis:
     """0 to 1: the calibrated chance that `words` is what was said."""
     alternatives: tuple[Alternative, ...] = ()
     """Most likely first; never holds `words` itself."""
-    timings: tuple[HeardWord, ...] = ()
+    for_us: float = 1.0
+    """0 to 1: the calibrated chance that this was a sentence of the grammar at all."""
     engine: str = ""
     """Name and version, as in "pocketsphinx 5.1.1"; "typed" for typed words."""
+    weighed: bool = False
+    """Every other sentence that may have been said is among the alternatives: nothing else needs doubt."""
     heard: str = ""
     """What the engine wrote without the grammar; empty where it cannot."""
     scores: dict[str, float] = field(default_factory=dict)

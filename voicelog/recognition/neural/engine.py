@@ -8,33 +8,40 @@ chance of having been said.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from importlib.metadata import version
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 from rapidfuzz import fuzz
 
 from voicelog.errors import VoicelogError
+from voicelog.grammar.network import ANY
 from voicelog.recognition.calibration import calibration, logistic
-from voicelog.recognition.engine import Engine, Samples, Sound, Stream, WholeStream, samples_of
+from voicelog.recognition.comparing import FUNCTION_WORDS
+from voicelog.recognition.engine import SAMPLE_RATE, Samples, Stream
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
-from voicelog.recognition.network import FUNCTION_WORDS
 from voicelog.recognition.neural.compiled import compiled
 from voicelog.recognition.neural.language import Language
 from voicelog.recognition.neural.model import Model
+from voicelog.recognition.neural.model import Sound as Heard
 from voicelog.recognition.neural.model_files import HOW_TO_GET, ModelFiles, files_in, find_model_files
 from voicelog.recognition.neural.pieces import Pieces
 from voicelog.recognition.neural.search import Sentence, Width, search, spoken, write_freely
 from voicelog.recognition.neural.spelling import DIGITS, TEENS, TYS
+from voicelog.recognition.stream import AheadStream, PartEngine
 
 MOST_ALTERNATIVES = 6
-FIGURES = {**DIGITS, **TEENS, **{word: f"{digit}_" for word, digit in TYS.items()}}
 LEAST = 0.005
 """Chance from which another answer is told."""
+PARTIAL_EVERY = SAMPLE_RATE * 3 // 10
+"""Samples after which the words heard so far are written anew."""
+LONGEST_ALONE = SAMPLE_RATE * 4
+"""Samples of the longest sound that is searched for a phrase of the small grammar: it is a short one."""
+FIGURES = {**DIGITS, **TEENS, **{word: f"{digit}_" for word, digit in TYS.items()}}
 
 
-class NeuralEngine(Engine):
+class NeuralEngine(PartEngine):
     """Sentences of a grammar, found by a model that could write any."""
 
     def __init__(
@@ -52,54 +59,83 @@ class NeuralEngine(Engine):
             VoicelogError: no model, a damaged one, or onnxruntime is missing or too old.
         """
         files = wanted_files(model)
-        self.name = f"neural {files.version or version('onnxruntime')}"
+        self.name = f"neural {files.version}".strip()
         self._model = Model(files, threads)
         self._pieces = Pieces(files.tokenizer)
         self._width = width or Width()
         self._calibration = calibration("neural")
         self._lexicon = lexicon
-        self._all = self._language(grammar)
-        self._searched = self._all
-        self._alone: dict[Path, Language] = {}
+        self._language = self._compiled(grammar)
+        self._alone: Path | None = None
+        self._small: dict[Path, Language] = {}
 
-    def _language(self, grammar: Path) -> Language:
+    def _compiled(self, grammar: Path) -> Language:
         return Language(compiled(grammar, self._lexicon), self._pieces)
 
     def only(self, grammar: Path | None) -> None:
-        if grammar is not None and grammar not in self._alone:
-            self._alone[grammar] = self._language(grammar)
-        self._searched = self._all if grammar is None else self._alone[grammar]
-
-    def decode(self, sound: Sound) -> Hypothesis:
-        samples = samples_of(sound)
-        if not len(samples):
-            return Hypothesis("", 0.0, engine=self.name)
-        return self._answer(samples)
+        if grammar is not None and grammar not in self._small:
+            self._small[grammar] = self._compiled(grammar)
+        self._alone = grammar
 
     def stream(self, partials: bool = True) -> Stream:
-        return WholeStream(self)
+        return NeuralStream(self, partials)
 
-    def _answer(self, samples: Samples) -> Hypothesis:
-        language = self._searched
-        heard = self._model.listen(samples)
-        free = write_freely(heard)
+    def decode_part(self, samples: Samples) -> Hypothesis:
+        if not len(samples) or (self._alone is not None and len(samples) > LONGEST_ALONE):
+            return Hypothesis("", 0.0, engine=self.name)
+        sound = self._model.listen(samples)
+        return self._all(sound) if self._alone is None else self._phrase(sound, self._small[self._alone])
+
+    def written(self, samples: Samples, before: Sequence[int]) -> tuple[int, ...]:
+        """What the model writes freely of sound so far, given what it wrote of less of it."""
+        return write_freely(self._model.listen(samples), before).pieces
+
+    def text(self, pieces: Sequence[int]) -> str:
+        """The text of pieces."""
+        return self._pieces.decode(pieces)
+
+    def _all(self, sound: Heard) -> Hypothesis:
+        free = write_freely(sound)
         text = self._pieces.decode(free.pieces)
-        letters = sum(language.letters[piece] for piece in free.pieces)
-        found = search(heard, language, letters, self._width)
+        letters = sum(self._language.letters[piece] for piece in free.pieces)
+        found = search(sound, self._language, letters, self._width)
         if not found:
-            return Hypothesis("", 0.0, engine=self.name, heard=text)
-        scores = raw_scores(found[0], text, letters, language, len(samples) / 16_000, free.logprob)
-        covered = logistic(self._calibration.for_us, scores)
-        shares = shared_out(found, self._calibration.right["temperature"])
-        (words, share), *others = shares
+            return Hypothesis("", 0.0, for_us=0.0, engine=self.name, heard=text)
+        scores = raw_scores(found[0], text)
+        for_us = logistic(self._calibration.for_us, scores)
+        (words, share), *others = shared_out(found, self._calibration.right["temperature"])
+        likely = [Alternative(other, for_us * rest) for other, rest in others if for_us * rest > LEAST]
         return Hypothesis(
-            words,
-            covered * share,
-            tuple(Alternative(w, covered * s) for w, s in others[:MOST_ALTERNATIVES] if covered * s > LEAST),
-            engine=self.name,
-            scores={**scores, "share": share},
-            heard=text,
-        )
+            words, for_us * share, tuple(likely[:MOST_ALTERNATIVES]), for_us=for_us, weighed=True, heard=text,
+            engine=self.name, scores=scores,
+        )  # fmt: skip
+
+    def _phrase(self, sound: Heard, language: Language) -> Hypothesis:
+        """The phrase of a small grammar, or nothing: nobody's talk is written down meanwhile."""
+        found = search(sound, language, 0, replace(self._width, length=0.0))
+        if not found:
+            return Hypothesis("", 0.0, for_us=0.0, engine=self.name)
+        scores = {"regret": found[0].regret}
+        sure = logistic(self._calibration.alone, scores)
+        return Hypothesis(spoken(found[0].words), sure, for_us=sure, engine=self.name, scores=scores)
+
+
+class NeuralStream(AheadStream):
+    """Words while they are spoken: the growing segment is encoded again and again, and written freely."""
+
+    def __init__(self, engine: NeuralEngine, partials: bool) -> None:
+        super().__init__(engine)
+        self._neural = engine
+        self._partials = partials
+        self._written_at = 0
+        self._pieces: tuple[int, ...] = ()
+
+    def partial(self, chunk: Samples) -> str:
+        samples = self.samples()
+        if self._partials and len(samples) - self._written_at >= PARTIAL_EVERY:
+            self._written_at = len(samples)
+            self._pieces = self._neural.written(samples, self._pieces)
+        return self._neural.text(self._pieces)
 
 
 def wanted_files(folder: Path | str | None) -> ModelFiles:
@@ -114,18 +150,12 @@ def wanted_files(folder: Path | str | None) -> ModelFiles:
     return found
 
 
-def raw_scores(
-    best: Sentence, text: str, letters: int, language: Language, seconds: float, free: float
-) -> dict[str, float]:
-    """What tells whether a sentence of the language was said at all."""
-    written = sum(language.letters[piece] for piece in best.pieces)
+def raw_scores(best: Sentence, text: str) -> dict[str, float]:
+    """What tells whether a sentence of the language was said at all: relative to what the same voice
+    sounds like without it, so that a voice that is hard to understand is not refused for that."""
     return {
         "regret": max(-60.0, best.regret),
         "likeness": fuzz.ratio(plain(text), plain(spoken(best.words))) / 100,
-        "length": abs(written - letters) / max(1, letters),
-        "letters": float(letters),
-        "free": free,
-        "seconds": seconds,
     }
 
 
@@ -139,7 +169,8 @@ def shared_out(found: list[Sentence], temperature: float) -> list[tuple[str, flo
     weights = np.exp(np.array([item.total - found[0].total for item in found]) / temperature)
     shares: dict[str, tuple[str, float]] = {}
     for item, weight in zip(found, weights / weights.sum(), strict=True):
-        key = content(spoken(item.words).split())
+        # Sound-alikes among free words are no other meaning.
+        key = content(ANY if word.startswith(ANY) else word for word in item.words)
         words, share = shares.get(key, (spoken(item.words), 0.0))
         shares[key] = words, share + float(weight)
     return sorted(shares.values(), key=lambda item: -item[1])
@@ -148,5 +179,6 @@ def shared_out(found: list[Sentence], temperature: float) -> list[tuple[str, flo
 def content(words: Iterable[str]) -> str:
     """Words as they count when answers are compared: without little ones, numbers in figures."""
     text = " ".join(FIGURES.get(word, word) for word in words if word not in FUNCTION_WORDS)
+    text = re.sub(rf"{ANY}( {ANY})+", ANY, text)
     text = re.sub(r"_ (?=[1-9]\b)", "", text).replace("_", "0")
     return re.sub(r"(?<=\d) (?=\d)", "", text)

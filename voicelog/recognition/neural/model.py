@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from voicelog.errors import VoicelogError
 from voicelog.recognition.neural.model_files import HOW_TO_GET, ModelFiles
-from voicelog.recognition.neural.pieces import BEGIN, END
+from voicelog.recognition.neural.pieces import BEGIN
 
 Floats = NDArray[np.float32]
 State = list[Floats]
@@ -96,21 +96,12 @@ class Sound:
         logits, *grown = self._model.run(ids, {**self._inputs, **given}, first=False)
         return likelihoods(logits[:, -1]), grown
 
-    def score(self, sentences: Sequence[Sequence[int]]) -> list[Floats]:
-        """Log probability of every piece of whole sentences and of their end, in one batch."""
-        first, state = self.begin
-        ids = np.zeros((len(sentences), max(map(len, sentences))), np.int64)
-        for row, pieces in enumerate(sentences):
-            ids[row, : len(pieces)] = pieces
-        many = [np.repeat(part, len(sentences), 0) for part in state]
-        given = dict(zip(self._model.grown, many, strict=True))
-        logits = self._model.run(ids, {**self._inputs, **given}, first=False)[0]
-        found = []
-        for row, pieces in enumerate(sentences):
-            after = likelihoods(logits[row, : len(pieces)])
-            rest = after[range(len(pieces)), [*pieces[1:], END]]
-            found.append(np.concatenate([first[0, pieces[:1]], rest]))
-        return found
+    def follow(self, pieces: Sequence[int]) -> tuple[Floats, State]:
+        """Write a row of pieces at once: log probabilities of what comes after each, and the state."""
+        ids = np.array([pieces], np.int64)
+        given = dict(zip(self._model.grown, self.begin[1], strict=True))
+        logits, *grown = self._model.run(ids, {**self._inputs, **given}, first=False)
+        return likelihoods(logits[0]), grown
 
 
 def likelihoods(logits: Floats) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 
@@ -56,7 +57,7 @@ class Pieces:
             parts[at : at + 2] = [parts[at] + parts[at + 1]]
         return tuple(numbers[part] for part in parts) if all(part in numbers for part in parts) else ()
 
-    def decode(self, numbers: list[int] | tuple[int, ...]) -> str:
+    def decode(self, numbers: Sequence[int]) -> str:
         """The text of pieces, without the special ones."""
         plain = b"".join(self.raw[n] for n in numbers if not _SPECIAL.fullmatch(self.texts[n]))
         return plain.decode("utf-8", "replace").replace(SPACE, " ").strip()

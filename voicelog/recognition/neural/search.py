@@ -73,12 +73,23 @@ class _Way:
     places: list[_Place]
 
 
-def write_freely(sound: Sound) -> Free:
-    """The likeliest piece at each step until the model ends the sentence."""
+def write_freely(sound: Sound, before: Sequence[int] = ()) -> Free:
+    """The likeliest piece at each step until the model ends the sentence.
+
+    Args:
+        before: pieces expected; as many as are the likeliest ones cost one step together.
+    """
     likely, state = sound.begin
     pieces: list[int] = []
     total = 0.0
-    for _ in range(LONGEST):
+    if before:
+        following, states = sound.follow(before)
+        wanted = [int(likely[0].argmax()), *following.argmax(axis=1).tolist()]
+        same = next((at for at, piece in enumerate(before) if piece != wanted[at]), len(before))
+        if same:
+            pieces = list(before[:same])
+            likely, state = following[same - 1 : same], [part[:, :, : same + 1] for part in states]
+    while len(pieces) < LONGEST:
         piece = int(likely[0].argmax())
         total += float(likely[0, piece])
         if piece == END:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.errors import VoicelogError
+from voicelog.recognition.engine import Samples
 from voicelog.recognition.lexicon import (
     PHONE_SET,
     Lexicon,
@@ -19,8 +20,6 @@ from voicelog.recognition.lexicon import (
     read_lexicon,
     write_dictionary,
 )
-from voicelog.recognition.network import SearchNetwork
-from voicelog.recognition.pocketsphinx.cepstra import Array, read_parameters
 
 LOG_BASE = math.log(1.0001)
 """Scores are whole numbers of this many nats; PocketSphinx hands them out as probabilities."""
@@ -28,11 +27,9 @@ LOG_BASE = math.log(1.0001)
 
 @dataclass(frozen=True)
 class Part:
-    """A word of a search's result; frames from the start of the sound searched."""
+    """A word of a search's result."""
 
-    word: str
-    first: int
-    last: int
+    frames: int
     score: float
     """Acoustic score of the whole word."""
 
@@ -46,17 +43,17 @@ class Found:
     parts: tuple[Part, ...] = ()
 
 
-def search(decoder: Any, name: str, cepstra: Array) -> Found:
-    """Search for the best path through the network `name`; `cepstra` as `FrontEnd.cepstra` gives them."""
+def search(decoder: Any, name: str, samples: Samples) -> Found:
+    """Search for the best path through the network `name`."""
     decoder.activate_search(name)
     decoder.start_utt()
-    decoder.process_cep(cepstra.tobytes(), full_utt=True)
+    decoder.process_raw(samples.tobytes(), full_utt=True)
     decoder.end_utt()
     found = decoder.hyp()
     if found is None or not found.hypstr:
         return Found()
     parts = (
-        Part(bare(item.word), item.start_frame, item.end_frame, score_of(item.ascore))
+        Part(item.end_frame - item.start_frame + 1, score_of(item.ascore))
         for item in decoder.seg()
         if item.word[0] not in "<[(+"
     )
@@ -66,11 +63,6 @@ def search(decoder: Any, name: str, cepstra: Array) -> Found:
 def score_of(chance: float) -> float:
     """A score as PocketSphinx counts it inside, from the probability it hands out."""
     return math.log(chance) / LOG_BASE if chance > 0 else -1e7
-
-
-def bare(word: str) -> str:
-    """A word without the number of its pronunciation, as in `a(2)`."""
-    return word.split("(", 1)[0]
 
 
 def grammar_entries(words: frozenset[str], folder: Path, lexicon: Path | None, grammar: Path) -> Lexicon:
@@ -118,11 +110,29 @@ def open_decoder(entries: Lexicon, settings: dict[str, Any], features: Mapping[s
         return pocketsphinx.Decoder(dict=str(dictionary), featparams=str(parameters), **settings)
 
 
-def add_network(decoder: Any, name: str, network: SearchNetwork) -> None:
-    """Give a decoder a search; through a file, because `create_fsg` follows no chains of silent steps."""
+def read_parameters(path: Path) -> dict[str, str]:
+    """A model's `feat.params`: names with their dash, and values.
+
+    Raises:
+        VoicelogError: when the file cannot be read.
+    """
+    try:
+        lines = path.read_text(encoding="utf-8").splitlines()
+    except OSError as error:
+        raise VoicelogError(
+            f"this folder holds no PocketSphinx model ({error.strerror})", where=str(path.parent)
+        ) from error
+    return dict(pair for line in lines if len(pair := line.split()) == 2)
+
+
+def add_network(decoder: Any, name: str, fsg: str) -> None:
+    """Give a decoder a search, a network in Sphinx FSG text.
+
+    It goes through a file, because `create_fsg` follows no chains of silent steps.
+    """
     with tempfile.TemporaryDirectory(prefix="voicelog-") as folder:
         path = Path(folder) / "network.fsg"
-        path.write_text(network.fsg(name), encoding="utf-8")
+        path.write_text(fsg, encoding="utf-8")
         decoder.add_fsg(name, decoder.read_fsg(str(path)))
 
 

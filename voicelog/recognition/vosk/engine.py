@@ -16,7 +16,7 @@ from voicelog.errors import VoicelogError
 from voicelog.grammar import load_grammar
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.engine import SAMPLE_RATE, Engine, Sound, Stream, WholeStream, samples_of
-from voicelog.recognition.hypothesis import Alternative, HeardWord, Hypothesis
+from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.recognition.vosk.models import required_model
 
 UNKNOWN = "[unk]"
@@ -94,9 +94,7 @@ class VoskEngine(Engine):
             words,
             confidence,
             alternatives=tuple(Alternative(text, min(rest, confidence)) for text in others),
-            timings=tuple(
-                HeardWord(p["word"], p["start"], p["end"], min(p["conf"], confidence)) for p in parts
-            ),
+            for_us=confidence,
             engine=self.name,
             scores=scores,
         )
