@@ -70,8 +70,8 @@ class Listening(TomlModel):
     """Folder of a recogniser's model; empty for the usual places."""
     device: str = ""
     """Name or number of the microphone; empty for the system's default."""
-    silence_s: float = Field(default=0.55, ge=0.2, le=5)
-    """A silence this long ends an utterance."""
+    silence_s: float = Field(default=1.05, ge=0.2, le=2)
+    """A silence this long ends an utterance; one that is complete ends after half of it."""
     spoken: bool = True
     """Answers are also spoken where there is a voice."""
     volume: float = Field(default=0.5, ge=0, le=1)

@@ -59,10 +59,10 @@ def main() -> None:
     before = speak("espeak-ng", "bonnet steel", "en-us")
     after = speak("espeak-ng", "twenty two mil", "en-us")
     times = {
-        "three": write("three", [1.0, first, 1.2, second, 0.9, third, 0.8], 0.001),
-        "at_once": write("at_once", [first, 1.0, second], 0.001),
-        "pause_in_note": write("pause_in_note", [0.5, before, 0.4, after, 0.7], 0.001),
-        "noisy": write("noisy", [1.5, first, 1.2, third, 1.0], 0.012),
+        "three": write("three", [1.0, first, 1.2, second, 1.3, third, 1.3], 0.001),
+        "at_once": write("at_once", [first, 1.3, second], 0.001),
+        "pause_in_note": write("pause_in_note", [0.5, before, 0.9, after, 1.2], 0.001),
+        "noisy": write("noisy", [1.5, first, 1.3, third, 1.3], 0.012),
     }
     for i, rate in enumerate(("120", "140", "160"), start=1):
         write(f"swage_{i}", [0.3, speak("espeak-ng", "swage", "en-gb", rate), 0.4], 0.001)

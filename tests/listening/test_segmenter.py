@@ -21,13 +21,23 @@ from voicelog.listening import (
     SpeechAudio,
     SpeechEnded,
     SpeechEvent,
+    SpeechPaused,
+    SpeechResumed,
     SpeechStarted,
     events_of,
     segments_of,
 )
 from voicelog.listening.levels import rms_dbfs
 
-TOLERANCE_S = 0.1
+TOLERANCE_S = 0.15
+"""The detector looks at 32 ms at a time and lets go of a word some 0.06 s late, 0.11 s at most here."""
+
+
+class Scripted:
+    """Calls a frame speech when its first sample is not zero."""
+
+    def is_speech(self, frame: np.ndarray) -> bool:
+        return bool(frame[0] != 0)
 
 
 def chunked(sound: np.ndarray, size: int = 1600) -> list[Chunk]:
@@ -87,19 +97,29 @@ def test_end_is_known_within_the_silence_window(data: Path, times: dict[str, lis
     for chunk in Recording(data / "three.flac"):
         ends += [chunk.end_s for e in segmenter.feed(chunk) if isinstance(e, SpeechEnded)]
     for at, (_, spoken_end) in zip(ends, times["three"], strict=True):
-        assert at - spoken_end <= 0.55 + 0.1 + 0.1
+        assert at - spoken_end <= 1.05 + 0.1 + 0.1
 
 
-class Scripted:
-    """Calls a frame speech when its first sample is not zero."""
-
-    def is_speech(self, frame: np.ndarray) -> bool:
-        return bool(frame[0] != 0)
+@pytest.mark.parametrize(("quiet_s", "complete", "notes"), [(0.8, False, 1), (0.8, True, 2), (1.2, False, 2)])
+def test_a_pause_is_told_and_ends_what_is_complete_sooner(quiet_s: float, complete: bool, notes: int) -> None:
+    voiced = np.full(RATE, 0.3)
+    sound = np.concatenate([voiced, np.zeros(round(quiet_s * RATE)), voiced, np.zeros(2 * RATE)])
+    segmenter, found, told = Segmenter(detector=Scripted()), 0, []
+    for chunk in chunked(sound):
+        for event in segmenter.feed(chunk):
+            found += isinstance(event, SpeechEnded)
+            if isinstance(event, SpeechPaused):
+                told.append(chunk.end_s)
+                if complete:
+                    segmenter.complete()
+    assert found == notes
+    assert told == pytest.approx([1.3, 2.3 + quiet_s], abs=0.11)
 
 
 def check_protocol(events: Sequence[SpeechEvent]) -> list[Segment]:
-    """Started, audio..., ended, in this order; the audio is the segment's."""
+    """Started, audio with pauses, ended, in this order; the audio is the segment's."""
     open_audio: list[np.ndarray] | None = None
+    paused = False
     found = []
     for event in events:
         if isinstance(event, SpeechStarted):
@@ -108,8 +128,13 @@ def check_protocol(events: Sequence[SpeechEvent]) -> list[Segment]:
         elif isinstance(event, SpeechAudio):
             assert open_audio is not None
             open_audio.append(event.samples)
+        elif isinstance(event, SpeechPaused | SpeechResumed):
+            assert open_audio is not None
+            assert paused is isinstance(event, SpeechResumed)
+            paused = not paused
         else:
             assert open_audio is not None
+            paused = False
             np.testing.assert_array_equal(np.concatenate(open_audio), event.segment.samples)
             found.append(event.segment)
             open_audio = None
@@ -179,8 +204,8 @@ def test_lost_sound_interrupts() -> None:
 
 
 def test_clipping_is_told_of_its_segment_only() -> None:
-    sound = np.concatenate([np.full(RATE, 0.3), np.zeros(RATE), np.full(RATE, 0.3), np.zeros(RATE)])
-    chunks = [Chunk(c.samples, c.start_s, c.level_dbfs, clipped=c.start_s == 2.5) for c in chunked(sound)]
+    sound = np.concatenate([np.full(RATE, 0.3), np.zeros(2 * RATE), np.full(RATE, 0.3), np.zeros(2 * RATE)])
+    chunks = [Chunk(c.samples, c.start_s, c.level_dbfs, clipped=c.start_s == 3.5) for c in chunked(sound)]
     first, second = check_protocol(list(events_of(chunks, Segmenter(detector=Scripted()))))
     assert not first.clipped
     assert second.clipped

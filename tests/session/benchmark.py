@@ -36,7 +36,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder, Logbook.open(Path(folder) / "journal.db") as logbook:
         engine = open_ears(given.engine, day.settings)
         dialogue = open_dialogue(logbook, day.card, day.settings)
-        ear = Ear(dialogue, engine, Clips.beside(Path(folder) / "journal.db"), ahead=True, partials=True)
+        ear = Ear(dialogue, engine, Clips.beside(Path(folder) / "journal.db"), partials=True)
         ear.asleep = asleep_path()
         ready = time.perf_counter() - began
         for path in day.recordings:

@@ -181,7 +181,7 @@ def whole_way(
     engine: Engine, judge: Judge, recording: Recording, level: str, samples: Samples, cost: Cost
 ) -> list[Row]:
     """A recording through voice activity, segmenter, recogniser and dialogue."""
-    ear = MeasuredEar(judge.fresh(), engine, ahead=True, partials=True)
+    ear = MeasuredEar(judge.fresh(), engine, partials=True)
     ear.judge, ear.taken, ear.feed = judge, [], ear.count
     source = SimulatedTime(recording.path.name, samples)
     for _ in ear.hear(source):

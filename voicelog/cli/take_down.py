@@ -136,7 +136,7 @@ def listen(
         clips.purge(given.listening.keep_clips_days)
         ear = Ear(dialogue, open_ears(engine, given), clips, answerer)
         ear.segmenting = SegmenterSettings(silence_s=given.listening.silence_s)
-        ear.ahead, ear.asleep = True, asleep_path()
+        ear.asleep = asleep_path()
         try:
             microphone = Microphone(
                 _device(device or given.listening.device),

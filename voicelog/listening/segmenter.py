@@ -3,7 +3,8 @@
 An utterance begins when enough frames in a short window are speech; the sound
 before it (pre-roll) belongs to it, so that the first word is whole.  It ends
 after a silence, at a gap in the sound, when our own answer begins, at the end of
-the source, or, if it will not end, at its quietest place.
+the source, or, if it will not end, at its quietest place.  A pause is told before it
+is long enough to be the end, so that whoever listens may say that nothing is missing.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import numpy as np
 
 from voicelog.errors import VoicelogError
 from voicelog.listening.levels import FRAME_S, rms_dbfs
-from voicelog.listening.voice_activity import FRAME_SAMPLES, Detector, VoiceActivity
+from voicelog.listening.voice_activity import FRAME_SAMPLES, Detector, open_detector
 from voicelog.sound.format import RATE, Chunk, Samples
 
 
@@ -25,7 +26,10 @@ class SegmenterSettings:
     """When an utterance begins and ends; all in seconds.
 
     Attributes:
-        silence_s: a silence this long ends the utterance (0.1 to 2).
+        silence_s: a silence this long ends the utterance (0.1 to 2); people stop for up
+            to a second within a note, and wait longer between two.
+        complete_s: ends it when what was said is known to be complete.
+        pause_s: a silence this long is told.
         pre_roll_s: sound before the first speech that is kept with it.
         onset_window_s, onset_s: so much speech (`onset_s`) within such a window
             begins one, or goes on with it after a pause.  A blow of a hammer is
@@ -35,8 +39,10 @@ class SegmenterSettings:
         cut_search_s: the quietest place is looked for in so much before the end.
     """
 
-    silence_s: float = 0.55
-    pre_roll_s: float = 0.3
+    silence_s: float = 1.05
+    complete_s: float = 0.55
+    pause_s: float = 0.3
+    pre_roll_s: float = 0.4
     onset_window_s: float = 0.18
     onset_s: float = 0.14
     longest_s: float = 20.0
@@ -63,7 +69,6 @@ class Segment:
         speech_start_s, speech_end_s: first and last frame taken for speech.
         level: root mean square from first to last speech, dBFS.
         clipped: the source was clipped somewhere in it.
-        noise_dbfs: background level when it ended.
         cut: ended only because it was too long; the next one goes on from it.
         interrupted: ended because sound was lost or our own answer began, so
             its last words may be missing.
@@ -76,7 +81,6 @@ class Segment:
     speech_end_s: float
     level: float
     clipped: bool
-    noise_dbfs: float = -120.0
     cut: bool = False
     interrupted: bool = False
 
@@ -96,6 +100,16 @@ class SpeechAudio:
     start_s: float
 
 
+@dataclass(frozen=True)
+class SpeechPaused:
+    """Nothing was said for `pause_s`; it may be the end."""
+
+
+@dataclass(frozen=True)
+class SpeechResumed:
+    """It was not the end."""
+
+
 @dataclass(frozen=True, eq=False)
 class SpeechEnded:
     """The utterance is complete."""
@@ -103,7 +117,7 @@ class SpeechEnded:
     segment: Segment
 
 
-SpeechEvent = SpeechStarted | SpeechAudio | SpeechEnded
+SpeechEvent = SpeechStarted | SpeechAudio | SpeechPaused | SpeechResumed | SpeechEnded
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,17 +133,19 @@ class Segmenter:
 
     Args:
         settings: when an utterance begins and ends.
-        detector: tells speech from other sound; by default PocketSphinx's.
+        detector: tells speech from other sound; by default the best there is.
     """
 
     def __init__(self, settings: SegmenterSettings | None = None, detector: Detector | None = None) -> None:
         self.settings = settings or SegmenterSettings()
-        self._detector: Detector = detector or VoiceActivity()
+        self._detector: Detector = detector or open_detector()
         seconds = self.settings
         onset_frames = max(1, round(seconds.onset_window_s / FRAME_S))
         self._onset_needed = max(1, round(seconds.onset_s / FRAME_S))
         self._onset_window = onset_frames
-        self._silence_frames = round(seconds.silence_s / FRAME_S)
+        self._silence = round(seconds.silence_s / FRAME_S)
+        self._complete = min(self._silence, round(seconds.complete_s / FRAME_S))
+        self._pause = round(seconds.pause_s / FRAME_S)
         self._longest = round(seconds.longest_s / FRAME_S)
         self._search = round(seconds.cut_search_s / FRAME_S)
         self._pre_roll = max(1, round(seconds.pre_roll_s / FRAME_S))
@@ -137,6 +153,8 @@ class Segmenter:
         self._speech: list[_Frame] = []
         self._sent = 0
         self._quiet = 0
+        self._paused = False
+        self._ends_after = self._silence
         self._rest: Samples = np.zeros(0, np.int16)
         self._rest_clipped = False
         self._at = 0
@@ -148,11 +166,9 @@ class Segmenter:
         """Whether an utterance is open."""
         return bool(self._speech)
 
-    @property
-    def noise_dbfs(self) -> float:
-        """Background level in dBFS as far as the detector knows it, else -120."""
-        floor = getattr(self._detector, "floor", None)
-        return -120.0 if floor is None else float(floor.dbfs)
+    def complete(self) -> None:
+        """What was said before this pause needs nothing more: end it sooner if the pause goes on."""
+        self._ends_after = self._complete
 
     def feed(self, chunk: Chunk) -> list[SpeechEvent]:
         """Take the next chunk, give what it brought about."""
@@ -170,7 +186,7 @@ class Segmenter:
         for i in range(0, whole, FRAME_SAMPLES):
             events += self._frame(samples[i : i + FRAME_SAMPLES], clipped)
         self._rest, self._rest_clipped = samples[whole:], chunk.clipped
-        return events + self._stream()
+        return events + self._stream() + self._pausing()
 
     def finish(self) -> list[SpeechEvent]:
         """The source has ended: give what is still open, with its last samples."""
@@ -204,10 +220,11 @@ class Segmenter:
         recent = self._speech[-self._onset_window :]
         if frame.speech and sum(f.speech for f in recent) >= self._onset_needed:
             self._quiet = 0
+            self._ends_after = self._silence
         else:
             # A single blow does not hold the utterance open.
             self._quiet += 1
-        if self._quiet >= self._silence_frames and not frame.speech:
+        if self._quiet >= self._ends_after and not frame.speech:
             return self._close()
         if len(self._speech) >= self._longest:
             return self._cut()
@@ -221,6 +238,7 @@ class Segmenter:
         self._speech = frames[max(0, first - self._pre_roll) :]
         self._sent = 0
         self._quiet = 0
+        self._ends_after = self._silence
         return [SpeechStarted(frames[first].at / RATE), *self._stream()]
 
     def _stream(self) -> list[SpeechEvent]:
@@ -235,8 +253,16 @@ class Segmenter:
             return []
         return [SpeechAudio(np.concatenate([f.samples for f in fresh]), fresh[0].at / RATE)]
 
+    def _pausing(self) -> list[SpeechEvent]:
+        paused = self._quiet >= self._pause
+        if not self._speech or paused == self._paused:
+            return []
+        self._paused = paused
+        return [SpeechPaused() if paused else SpeechResumed()]
+
     def _close(self, *, cut: bool = False, interrupted: bool = False) -> list[SpeechEvent]:
         frames, self._speech = self._speech, []
+        self._paused = False
         events: list[SpeechEvent] = []
         fresh = frames[self._sent :]
         if fresh:
@@ -262,7 +288,6 @@ class Segmenter:
             speech_end_s=(last.at + len(last.samples)) / RATE,
             level=rms_dbfs(spoken),
             clipped=any(f.clipped for f in frames),
-            noise_dbfs=self.noise_dbfs,
             cut=cut,
             interrupted=interrupted,
         )

@@ -89,6 +89,10 @@ class Outcome:
         }
 
 
+COMPLETE: frozenset[Kind] = frozenset({"time", "undo", "question", "control"})
+"""Kinds of utterances that nothing is added to after a pause."""
+
+
 class Dialogue:
     """The session's side of the conversation."""
 
@@ -146,6 +150,12 @@ class Dialogue:
         drafts = [replace(draft, derived=derived) for draft in change.drafts]
         job = next((draft.job for draft in drafts if draft.job), context.state.current)
         self.logbook.commit([Draft(heard, job, derived), *drafts], context.group)
+
+    def is_complete(self, hypothesis: Hypothesis) -> bool:
+        """Whether nobody would go on after these words: orders and questions are short."""
+        note = understand_hypothesis(hypothesis, self.region, self.network, self._policy)
+        answer = note.slots.get("answer")
+        return note.kind in COMPLETE or (answer is not None and answer.value in ("yes", "no"))
 
     def _cautions(self) -> tuple[Caution, ...]:
         """Note the cautions that are due by now on the current job and were not given yet."""

@@ -13,6 +13,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
+
 from voicelog.actions.steps_and_time import keep_memo
 from voicelog.answering import Answerer, SilentAnswerer, Sound
 from voicelog.errors import VoicelogError
@@ -23,13 +25,16 @@ from voicelog.listening import (
     SegmenterSettings,
     Source,
     SpeechAudio,
-    SpeechEnded,
+    SpeechEvent,
+    SpeechPaused,
+    SpeechResumed,
     SpeechStarted,
 )
 from voicelog.recognition.engine import Engine, Stream
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session import reports
 from voicelog.session.dialogue import Dialogue, Origin, Outcome
+from voicelog.sound.format import Samples
 
 INTERRUPTED = 0.5
 """Confidence of a segment that was cut short, at most."""
@@ -51,8 +56,6 @@ class Ear:
     feed: reports.Feed = _nobody
     partials: bool = False
     """Report words while they are spoken; costs decoding time."""
-    ahead: bool = False
-    """Decode at a pause already, for sound that comes in real time: the answer is there sooner."""
     asleep: Path | None = None
     """The small grammar that is searched instead while asleep."""
     segmenting: SegmenterSettings = field(default_factory=SegmenterSettings)
@@ -63,7 +66,7 @@ class Ear:
         stop = stop or threading.Event()
         self._report_ear(source)
         segmenter = Segmenter(self.segmenting)
-        hearing = _Hearing(self)
+        hearing = _Hearing(self, segmenter)
         for chunk in source:
             if stop.is_set():
                 source.stop()
@@ -132,44 +135,67 @@ class Ear:
 class _Hearing:
     """The utterance being spoken."""
 
-    def __init__(self, ear: Ear) -> None:
+    GROWTH = 1.25
+    """Another look ahead waits until the utterance is so much longer: bounded work in restless noise."""
+
+    def __init__(self, ear: Ear, segmenter: Segmenter) -> None:
         self._ear = ear
+        self._segmenter = segmenter
+        self._sound: list[Samples] = []
+        self._answer: Hypothesis | None = None
+        self._looked_at = 0
         self._stream: Stream | None = None
         self._partial = ""
         self._memo = False
 
-    def take(self, event: SpeechStarted | SpeechAudio | SpeechEnded, source: Source) -> Iterator[Outcome]:
+    def take(self, event: SpeechEvent, source: Source) -> Iterator[Outcome]:
         ear = self._ear
         if isinstance(event, SpeechStarted):
-            awake = ear.dialogue.logbook.state.awake
-            ear.engine.only(None if awake else ear.asleep)
-            if ear.partials or ear.ahead:
-                # Asleep, nobody's talk is spelled out on the screen.
-                self._stream = ear.engine.stream(ear.partials and awake)
-            self._partial = ""
+            self._start()
         elif isinstance(event, SpeechAudio):
-            if self._stream is not None:
-                words = self._stream.feed(event.samples)
-                if words != self._partial:
-                    self._partial = words
-                    ear.feed(reports.Partial(words))
-        elif self._memo:
-            self._memo = False
-            self._drop()
-            ear.keep_memo(event.segment)
+            self._sound.append(event.samples)
+            self._spell(event.samples)
+        elif isinstance(event, SpeechPaused):
+            self._look_ahead()
+        elif isinstance(event, SpeechResumed):
+            self._answer = None
         else:
-            outcome = ear.decide(event.segment, self._finished(event.segment), source)
+            answer = self._answer
+            self._drop()
+            if self._memo:
+                self._memo = False
+                ear.keep_memo(event.segment)
+                return
+            outcome = ear.decide(event.segment, answer or ear.engine.decode(event.segment.samples), source)
             self._memo = outcome.control == "memo" and outcome.committed
             yield outcome
 
-    def _finished(self, segment: Segment) -> Hypothesis:
-        if self._stream is None:
-            return self._ear.engine.decode(segment.samples)
-        stream, self._stream = self._stream, None
-        with stream:
-            return stream.finish()
+    def _start(self) -> None:
+        ear = self._ear
+        awake = ear.dialogue.logbook.state.awake
+        ear.engine.only(None if awake else ear.asleep)
+        # Asleep, nobody's talk is spelled out on the screen.
+        self._stream = ear.engine.stream() if ear.partials and awake else None
+
+    def _spell(self, samples: Samples) -> None:
+        """Report the words so far where somebody watches."""
+        words = self._partial if self._stream is None else self._stream.feed(samples)
+        if words != self._partial:
+            self._partial = words
+            self._ear.feed(reports.Partial(words))
+
+    def _look_ahead(self) -> None:
+        """Decode at the pause already: the answer is there when the pause has become the end."""
+        samples = np.concatenate(self._sound)
+        if self._memo or len(samples) < self.GROWTH * self._looked_at:
+            return
+        self._looked_at = len(samples)
+        self._answer = self._ear.engine.decode(samples)
+        if self._ear.dialogue.is_complete(self._answer):
+            self._segmenter.complete()
 
     def _drop(self) -> None:
         if self._stream is not None:
             self._stream.close()
-            self._stream = None
+        self._stream, self._answer, self._partial = None, None, ""
+        self._sound, self._looked_at = [], 0
