@@ -38,6 +38,7 @@ from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 from voicelog.meaning.understand_hypothesis import understand_hypothesis
 from voicelog.recognition.hypothesis import Hypothesis
+from voicelog.vocabulary import Kind
 
 
 @dataclass(frozen=True)
