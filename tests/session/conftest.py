@@ -40,7 +40,9 @@ class Talk:
         """An answer of the embedded engine with its alternatives."""
         alternatives = tuple(Alternative(*other) for other in others)
         self.outcomes.append(
-            self.dialogue.take(Hypothesis(words, confidence, alternatives, engine="pocketsphinx test"))
+            self.dialogue.take(
+                Hypothesis(words, confidence, alternatives, for_us=confidence, engine="pocketsphinx test")
+            )
         )
         return self.outcomes[-1]
 
