@@ -15,8 +15,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from searching import Fsg
 
-from voicelog.grammar import GrammarError, Network
-from voicelog.grammar.load import load_grammar
+from voicelog.grammar import GrammarError, Network, load_grammar
 
 HEADER = "#JSGF V1.0;\ngrammar test;\n"
 FEW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

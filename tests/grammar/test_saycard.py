@@ -21,7 +21,7 @@ from voicelog.errors import VoicelogError
 from voicelog.grammar import Grammar, load_grammar
 from voicelog.grammar.saycard import SayCard, SayGroup, say_card
 from voicelog.grammar.tree import Choice, Expansion, Repeat, Sequence, Tagged
-from voicelog.papers.layout.say_card import write_say_card
+from voicelog.papers.layout.say_card import card_html, write_say_card
 from voicelog.vocabulary import CHOICES
 
 GRAMMARS = Path(__file__).parents[2] / "grammars"
@@ -114,7 +114,7 @@ def test_a_word_added_to_a_grammar_file_is_on_the_card(tmp_path: Path) -> None:
     file.write_text(text.replace("(bonnet | hood)", "(bonnet | hood | engine lid)"), encoding="utf-8")
     changed = say_card(load_grammar(folder / "voicelog.jsgf"))
     assert "bonnet · hood · engine lid" in changed.to_text()
-    assert "engine\N{NO-BREAK SPACE}lid" in changed.to_html()
+    assert "engine\N{NO-BREAK SPACE}lid" in card_html(changed)
 
 
 @pytest.mark.parametrize(

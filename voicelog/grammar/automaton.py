@@ -16,7 +16,7 @@ from functools import cached_property
 
 from voicelog.grammar.errors import GrammarError
 from voicelog.grammar.match import walker
-from voicelog.grammar.network import ANY, Arc, Network
+from voicelog.grammar.network import ANY, Arc, WordNetwork
 
 HUB_WORDS = 12
 """A hub can begin at least this many words."""
@@ -134,13 +134,13 @@ def _alive(out: list[list[tuple[int, float, str]]], last: int) -> set[int]:
     return alive
 
 
-def reduce(network: Network) -> Automaton:
+def reduce(network: WordNetwork) -> Automaton:
     """Join the states of a network that search need not tell apart."""
     subsets = _Subsets(network)
     return _told_apart(_merged(Automaton(subsets.arcs, subsets.final), subsets.count))
 
 
-def _hubs(network: Network) -> frozenset[int]:
+def _hubs(network: WordNetwork) -> frozenset[int]:
     guide = walker(network)
     ways = [0] * len(network.arcs)
     for arcs in network.arcs:
@@ -182,7 +182,7 @@ def _told_apart(found: Automaton) -> Automaton:
 class _Subsets:
     """Subset construction; `count` holds how many sets of states each state of it stands for."""
 
-    def __init__(self, network: Network) -> None:
+    def __init__(self, network: WordNetwork) -> None:
         self.network = network
         self.hubs = _hubs(network)
         self.arcs: list[dict[tuple[str, int], float]] = []

@@ -7,22 +7,18 @@ import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from voicelog.grammar.errors import GrammarError, too_deep
 from voicelog.grammar.jsgf import GrammarFile, read_jsgf
 from voicelog.grammar.tree import Branch, Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged
-
-if TYPE_CHECKING:
-    from voicelog.grammar.network import Network
 
 SUFFIXES = (".jsgf", ".gram")
 """Endings that a file of an imported grammar may have; imported files stand beside the importing one."""
 
 
 @dataclass(frozen=True)
-class Grammar:
-    """A grammar with its imports resolved.  Rules go by qualified names, `grammar.rule`."""
+class Rules:
+    """The rules of a grammar with its imports resolved, by qualified names, `grammar.rule`."""
 
     name: str
     rules: dict[str, Rule]
@@ -32,25 +28,8 @@ class Grammar:
     sha256: str
     """Over the texts of all files used, in order of their names."""
 
-    def network(self, rule: str | None = None) -> Network:
-        """The word network of one rule, or of all public rules as alternatives.
 
-        Raises:
-            GrammarError: no such rule, or recursion that no finite network can hold.
-        """
-        from voicelog.grammar.network import build_network
-
-        if rule is None:
-            return build_network(self, self.public)
-        found = rule if rule in self.rules else f"{self.name}.{rule}"
-        if found not in self.rules:
-            found = next((name for name in self.rules if name.rpartition(".")[2] == rule), "")
-        if not found:
-            raise GrammarError(f"there is no rule <{rule}>", where=str(self.files[0]))
-        return build_network(self, (found,))
-
-
-def load_grammar(path: Path | str) -> Grammar:
+def load_rules(path: Path | str) -> Rules:
     """Load a JSGF file and the files it imports.
 
     Raises:
@@ -63,7 +42,7 @@ def load_grammar(path: Path | str) -> Grammar:
         raise too_deep(path) from None
 
 
-def _load(path: Path) -> Grammar:
+def _load(path: Path) -> Rules:
     start = read_jsgf(path)
     files = {start.name: start}
     _read_imports(start, files)
@@ -89,7 +68,7 @@ def _load(path: Path) -> Grammar:
     digest = hashlib.sha256()
     for name in sorted(files):
         digest.update(files[name].text.encode())
-    return Grammar(start.name, rules, public, tuple(file.path for file in files.values()), digest.hexdigest())
+    return Rules(start.name, rules, public, tuple(file.path for file in files.values()), digest.hexdigest())
 
 
 def _read_imports(file: GrammarFile, files: dict[str, GrammarFile]) -> None:

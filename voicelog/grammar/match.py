@@ -11,7 +11,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from voicelog.grammar.network import ANY, Arc, Mark, Network
+from voicelog.grammar.network import ANY, Arc, Mark, WordNetwork
 from voicelog.grammar.once import NOTHING, Held, may_end
 
 MOST_PATHS = 400
@@ -96,9 +96,9 @@ class _Way:
 class Walker:
     """Finds the ways from a state to a word, guided by which words can come next from where."""
 
-    def __init__(self, network: Network) -> None:
+    def __init__(self, network: WordNetwork) -> None:
         self.network = network
-        names = sorted(network.words())
+        names = sorted(network.vocabulary)
         self.bit = {word: 1 << place for place, word in enumerate([*names, ANY])}
         self.any = self.bit[ANY]
         self.names = names
@@ -206,7 +206,7 @@ def _deepest_first(following: list[list[int]]) -> list[int]:
     return order
 
 
-def walker(network: Network) -> Walker:
+def walker(network: WordNetwork) -> Walker:
     """The walker of a network, made once."""
     found = network.memo.get("walker")
     if not isinstance(found, Walker):
@@ -216,7 +216,7 @@ def walker(network: Network) -> Walker:
 
 @dataclass
 class _Place:
-    """A state reached after some words, with what is held there: the best way to it, and every way into it."""
+    """A state reached after some words with what is held there: the best way to it, and every way in."""
 
     best: float
     into: list[tuple[_At, _Way]] = field(default_factory=list)
@@ -226,7 +226,7 @@ _At = tuple[int, Held]
 _Column = dict[_At, _Place]
 
 
-def _forward(network: Network, words: list[str]) -> list[_Column]:
+def _forward(network: WordNetwork, words: list[str]) -> list[_Column]:
     guide = walker(network)
     wide = bool(guide.first[network.start] & guide.any) or any(bits & guide.any for bits in guide.first)
     columns: list[_Column] = [{(network.start, NOTHING): _Place(0.0)}]
@@ -248,7 +248,7 @@ def _forward(network: Network, words: list[str]) -> list[_Column]:
     return columns
 
 
-def _held(network: Network, held: Held, way: _Way, ends: bool) -> Held | None:
+def _held(network: WordNetwork, held: Held, way: _Way, ends: bool) -> Held | None:
     """What is held at the end of a way; None where it says again what can be said once."""
     for tag in way.limits:
         following = network.limits.passed(held, tag)
@@ -271,8 +271,8 @@ def _worthy(column: _Column) -> _Column:
     return dict(found)
 
 
-def match(network: Network, words: list[str], limit: int) -> list[Parse]:
-    """See `Network.match`."""
+def match(network: WordNetwork, words: list[str], limit: int) -> list[Parse]:
+    """See `WordNetwork.match`."""
     columns = _forward(network, words)
     if len(columns) != len(words) + 2 or (network.end, NOTHING) not in columns[-1]:
         return []
@@ -359,8 +359,8 @@ def _leave(stack: list[_Open], rule: str, index: int) -> None:
             return
 
 
-def stop(network: Network, words: list[str]) -> Stop | None:
-    """See `Network.stop`."""
+def stop(network: WordNetwork, words: list[str]) -> Stop | None:
+    """See `WordNetwork.stop`."""
     columns = _forward(network, words)
     if len(columns) == len(words) + 2 and columns[-1]:
         return None

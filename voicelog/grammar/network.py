@@ -8,22 +8,15 @@ alternative was taken.
 from __future__ import annotations
 
 import math
-import random
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from voicelog.grammar.errors import GrammarError, too_deep
-from voicelog.grammar.load import Grammar
+from voicelog.grammar.load import Rules
 from voicelog.grammar.once import Limits, is_limit
 from voicelog.grammar.tree import NULL, Branch, Choice, Expansion, Ref, Repeat, Tagged, Void, Word
 from voicelog.grammar.tree import Sequence as SequencePart
-
-if TYPE_CHECKING:
-    from voicelog.grammar.automaton import Automaton
-    from voicelog.grammar.match import Parse, Stop
-    from voicelog.grammar.sample import Sample
 
 
 @dataclass(frozen=True)
@@ -58,8 +51,8 @@ MOST_STATES = 500_000
 
 
 @dataclass(eq=False)
-class Network:
-    """States 0 to `len(arcs) - 1`; sentences go from `start` to `end`."""
+class WordNetwork:
+    """States 0 to `len(arcs) - 1`; sentences go from `start` to `end`.  What it can do is in `language`."""
 
     arcs: list[list[Arc]]
     start: int
@@ -76,91 +69,11 @@ class Network:
         said = (arc.word for arcs in self.arcs for arc in arcs if arc.word is not None)
         return frozenset(said) - {ANY}
 
-    def words(self) -> frozenset[str]:
-        """Every word of the network."""
-        return self.vocabulary
-
-    def alternatives(self) -> tuple[str, ...]:
-        """Labels of every alternative of the rules used, as "file:line: text"."""
-        return self.labels
-
-    def match(self, words: Sequence[str] | str, limit: int = 12) -> list[Parse]:
-        """Every distinct parse of a sentence, likeliest first, at most `limit`; none if it is no sentence."""
-        from voicelog.grammar.match import match
-
-        return match(self, words.split() if isinstance(words, str) else list(words), limit)
-
-    def stop(self, words: Sequence[str] | str) -> Stop | None:
-        """Where a word list leaves the grammar and what could have come there; None if it is a sentence."""
-        from voicelog.grammar.match import stop
-
-        return stop(self, words.split() if isinstance(words, str) else list(words))
-
-    def sample(self, rng: random.Random, longest: int = 30, *, uniform: bool = False) -> Sample:
-        """A random sentence with the tags of its path.
-
-        Args:
-            rng: where the chance comes from.
-            longest: words after which the sentence takes the shortest way to its end.
-            uniform: take every alternative as likely as the next, whatever the weights.
-
-        Raises:
-            GrammarError: nothing can be said at all.
-        """
-        from voicelog.grammar.sample import sample
-
-        return sample(self, rng, longest, uniform)
-
-    def cover(self) -> list[Sample]:
-        """Sentences that together take every alternative and say every word arc at least once."""
-        from voicelog.grammar.sample import cover
-
-        return cover(self)
-
-    @cached_property
-    def automaton(self) -> Automaton:
-        """The same language without marks and with few arcs, for search."""
-        from voicelog.grammar.automaton import reduce
-
-        return reduce(self)
-
-    def fsg(self, name: str = "voicelog") -> str:
-        """The search grammar in Sphinx FSG text form.
-
-        Raises:
-            GrammarError: nothing can be said at all.
-        """
-        return self.automaton.fsg(name)
-
-    def fsg_excluding(
-        self, words: Sequence[str] | str, content: Callable[[str], bool], name: str = "runnerup"
-    ) -> str:
-        """FSG of every sentence that differs from `words` in at least one word for which `content` holds.
-
-        Raises:
-            GrammarError: no other sentence can be said.
-        """
-        said = words.split() if isinstance(words, str) else list(words)
-        return self.automaton.fsg_excluding([word for word in said if content(word)], content, name)
-
-    def phrases(self, limit: int = 2000, seed: int = 1) -> list[str]:
-        """Phrases for an engine that takes a phrase list: sampled sentences and every single word."""
-        rng = random.Random(seed)
-        found = dict.fromkeys(" ".join(item.words) for item in self.cover())
-        # A small grammar has fewer sentences than asked for, so the tries are counted.
-        for _ in range(limit * 4):
-            if len(found) >= limit // 2:
-                break
-            found[" ".join(self.sample(rng).words)] = None
-        for word in sorted(self.words()):
-            found[word] = None
-        return [phrase for phrase in found if phrase and ANY not in phrase.split()][:limit]
-
 
 class _Builder:
     """Writes rules out into states and arcs."""
 
-    def __init__(self, grammar: Grammar) -> None:
+    def __init__(self, grammar: Rules) -> None:
         self.grammar = grammar
         self.arcs: list[list[Arc]] = []
         self.labels: dict[str, None] = {}
@@ -264,7 +177,7 @@ class _Builder:
         self.arc(last, to, mark=Mark("exit", short))
 
 
-def build_network(grammar: Grammar, rules: Iterable[str]) -> Network:
+def build_network(grammar: Rules, rules: Iterable[str]) -> WordNetwork:
     """Write rules (qualified names) out as alternatives of one network."""
     builder = _Builder(grammar)
     start, end = builder.state(), builder.state()
@@ -279,7 +192,7 @@ def build_network(grammar: Grammar, rules: Iterable[str]) -> Network:
     arcs = _living(builder.arcs, start, end)
     used = {arc.mark.text for outgoing in arcs for arc in outgoing if arc.mark and arc.mark.kind == "branch"}
     labels = tuple(label for label in builder.labels if label in used)
-    return Network(arcs, start, end, labels, builder.limits)
+    return WordNetwork(arcs, start, end, labels, builder.limits)
 
 
 def _living(arcs: list[list[Arc]], start: int, end: int) -> list[list[Arc]]:

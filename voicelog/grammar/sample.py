@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from voicelog.grammar.errors import GrammarError
 from voicelog.grammar.match import Parse, Tag, read_marks
-from voicelog.grammar.network import Arc, Mark, Network
+from voicelog.grammar.network import Arc, Mark, WordNetwork
 from voicelog.grammar.once import NOTHING, Held, may_end
 
 
@@ -27,7 +27,7 @@ class Sample:
         return self.parse.tags()
 
 
-def _distances(network: Network) -> list[float]:
+def _distances(network: WordNetwork) -> list[float]:
     """Least number of arcs from each state to the end."""
     found = network.memo.get("distances")
     if isinstance(found, list):
@@ -68,9 +68,9 @@ _Order = Callable[[list[Arc]], list[Arc]]
 
 
 def _walk(
-    network: Network, at: int, held: Held, order: _Order, longest: int, away: list[float]
+    network: WordNetwork, at: int, held: Held, order: _Order, longest: int, away: list[float]
 ) -> list[Arc] | None:
-    """A way to the end; one that says again what can be said once is gone back from.  None if there is none."""
+    """A way to the end that says nothing twice that can be said once; None if there is none."""
     arcs: list[Arc] = []
     stack: list[tuple[int, Held, Iterator[Arc], int]] = []
     passed: set[tuple[int, Held, int]] = set()
@@ -102,14 +102,14 @@ def _walk(
     return None
 
 
-def _after(network: Network, held: Held, arc: Arc) -> Held | None:
+def _after(network: WordNetwork, held: Held, arc: Arc) -> Held | None:
     if arc.mark is not None and arc.mark.kind == "limit":
         return network.limits.passed(held, arc.mark.text)
     return held
 
 
-def sample(network: Network, rng: random.Random, longest: int, uniform: bool) -> Sample:
-    """See `Network.sample`."""
+def sample(network: WordNetwork, rng: random.Random, longest: int, uniform: bool) -> Sample:
+    """See `WordNetwork.sample`."""
     away = _distances(network)
     if away[network.start] == math.inf:
         raise GrammarError("no sentence can be said", todo="look for <VOID> and weights of zero")
@@ -127,8 +127,8 @@ def sample(network: Network, rng: random.Random, longest: int, uniform: bool) ->
     return _made(made)
 
 
-def cover(network: Network) -> list[Sample]:
-    """See `Network.cover`: the shortest sentence through each arc that no earlier one took."""
+def cover(network: WordNetwork) -> list[Sample]:
+    """See `WordNetwork.cover`: the shortest sentence through each arc that no earlier one took."""
     away = _distances(network)
     come = _ways_in(network)
     taken: set[int] = set()
@@ -153,7 +153,7 @@ def cover(network: Network) -> list[Sample]:
 _Trail = tuple["_Trail", Arc] | None
 
 
-def _ways_in(network: Network) -> dict[int, tuple[_Trail, Held]]:
+def _ways_in(network: WordNetwork) -> dict[int, tuple[_Trail, Held]]:
     """The shortest way from the start to every state, with what is held after it."""
     found: dict[int, tuple[_Trail, Held]] = {network.start: (None, NOTHING)}
     waiting = deque([network.start])

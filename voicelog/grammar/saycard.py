@@ -12,9 +12,8 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from voicelog.grammar.load import Grammar
+from voicelog.grammar.load import Rules
 from voicelog.grammar.tree import Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged, Word
-from voicelog.papers.layout.say_card_page import PAGE
 
 MOST_FORMS = 12
 """Ways to say one value that are listed."""
@@ -92,10 +91,6 @@ class SayCard:
             lines += textwrap.wrap(remark, width)
         return "\n".join(lines).replace(NO_BREAK, " ") + "\n"
 
-    def to_html(self) -> str:
-        """The card as one self-contained HTML page for A4."""
-        return PAGE.render(card=self)
-
 
 def _names(forms: tuple[str, ...], plain: str) -> bool:
     """Whether some form has all the words of a value's name, so that nobody need be told the name."""
@@ -110,7 +105,7 @@ def _head(group: SayGroup) -> str:
     return group.title.upper() + (f"  {group.examples}" if group.examples else "")
 
 
-def say_card(grammar: Grammar) -> SayCard:
+def say_card(grammar: Rules) -> SayCard:
     """Derive the card from a grammar; rules in the order in which their files are imported."""
     order = {path.stem: place for place, path in enumerate(grammar.files)}
     rules = sorted(grammar.rules.items(), key=lambda item: order.get(item[0].partition(".")[0], len(order)))
@@ -133,7 +128,7 @@ _Said = Iterator[tuple[str, str, Expansion]]
 class _Reader:
     """Reads values and the ways to say them off the rules."""
 
-    def __init__(self, grammar: Grammar) -> None:
+    def __init__(self, grammar: Rules) -> None:
         self.rules = grammar.rules
 
     def group(self, name: str, rule: Rule) -> SayGroup:

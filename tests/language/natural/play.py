@@ -16,7 +16,7 @@ from unittest.mock import patch
 
 from voicelog.cli import wiring
 from voicelog.errors import VoicelogError
-from voicelog.grammar import Grammar, Network, load_grammar
+from voicelog.grammar import Grammar, Network
 from voicelog.jobs.records import State
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.settings import Settings
@@ -89,8 +89,8 @@ def _grammar_once() -> Iterator[None]:
             built[key] = build(grammar, rule)
         return built[key]
 
-    load = functools.cache(load_grammar)
-    with patch.object(wiring, "load_grammar", load), patch.object(Grammar, "network", network):
+    load = functools.cache(wiring.open_grammar)
+    with patch.object(wiring, "open_grammar", load), patch.object(Grammar, "network", network):
         yield
 
 

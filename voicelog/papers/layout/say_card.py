@@ -12,6 +12,7 @@ from fpdf.enums import MethodReturnValue
 from voicelog.errors import VoicelogError
 from voicelog.files import write_atomically
 from voicelog.grammar.saycard import SayCard
+from voicelog.papers.layout.say_card_page import PAGE
 from voicelog.units import MM_PER_PT
 
 FAMILY = "card"
@@ -34,10 +35,15 @@ def write_say_card(card: SayCard, out: Path) -> str:
         VoicelogError: another ending than .html or .pdf, or more words than fit on a page.
     """
     if out.suffix.lower() in (".html", ".htm"):
-        return write_atomically(out, card.to_html().encode())
+        return write_atomically(out, card_html(card).encode())
     if out.suffix.lower() == ".pdf":
         return write_atomically(out, card_pdf(card))
     raise VoicelogError("the say-card is written as .html or .pdf", where=str(out), todo="end its name so")
+
+
+def card_html(card: SayCard) -> str:
+    """The card as one self-contained HTML page for A4."""
+    return PAGE.render(card=card)
 
 
 def card_pdf(card: SayCard) -> bytes:

@@ -1,0 +1,122 @@
+"""A language and what is done with it: match, search, sample, list its phrases."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from voicelog.grammar import match as matching
+from voicelog.grammar import sample as sampling
+from voicelog.grammar.automaton import Automaton, reduce
+from voicelog.grammar.errors import GrammarError
+from voicelog.grammar.load import Rules, load_rules
+from voicelog.grammar.match import Parse, Stop
+from voicelog.grammar.network import ANY, WordNetwork, build_network
+from voicelog.grammar.sample import Sample
+
+
+@dataclass(eq=False)
+class Network(WordNetwork):
+    """A word network with its uses."""
+
+    def words(self) -> frozenset[str]:
+        """Every word of the network."""
+        return self.vocabulary
+
+    def alternatives(self) -> tuple[str, ...]:
+        """Labels of every alternative of the rules used, as "file:line: text"."""
+        return self.labels
+
+    def match(self, words: Sequence[str] | str, limit: int = 12) -> list[Parse]:
+        """Every distinct parse of a sentence, likeliest first, at most `limit`; none if it is no sentence."""
+        return matching.match(self, words.split() if isinstance(words, str) else list(words), limit)
+
+    def stop(self, words: Sequence[str] | str) -> Stop | None:
+        """Where a word list leaves the grammar and what could have come there; None if it is a sentence."""
+        return matching.stop(self, words.split() if isinstance(words, str) else list(words))
+
+    def sample(self, rng: random.Random, longest: int = 30, *, uniform: bool = False) -> Sample:
+        """A random sentence with the tags of its path.
+
+        Args:
+            rng: where the chance comes from.
+            longest: words after which the sentence takes the shortest way to its end.
+            uniform: take every alternative as likely as the next, whatever the weights.
+
+        Raises:
+            GrammarError: nothing can be said at all.
+        """
+        return sampling.sample(self, rng, longest, uniform)
+
+    def cover(self) -> list[Sample]:
+        """Sentences that together take every alternative and say every word arc at least once."""
+        return sampling.cover(self)
+
+    @cached_property
+    def automaton(self) -> Automaton:
+        """The same language without marks and with few arcs, for search."""
+        return reduce(self)
+
+    def fsg(self, name: str = "voicelog") -> str:
+        """The search grammar in Sphinx FSG text form.
+
+        Raises:
+            GrammarError: nothing can be said at all.
+        """
+        return self.automaton.fsg(name)
+
+    def fsg_excluding(
+        self, words: Sequence[str] | str, content: Callable[[str], bool], name: str = "runnerup"
+    ) -> str:
+        """FSG of every sentence that differs from `words` in at least one word for which `content` holds.
+
+        Raises:
+            GrammarError: no other sentence can be said.
+        """
+        said = words.split() if isinstance(words, str) else list(words)
+        return self.automaton.fsg_excluding([word for word in said if content(word)], content, name)
+
+    def phrases(self, limit: int = 2000, seed: int = 1) -> list[str]:
+        """Phrases for an engine that takes a phrase list: sampled sentences and every single word."""
+        rng = random.Random(seed)
+        found = dict.fromkeys(" ".join(item.words) for item in self.cover())
+        # A small grammar has fewer sentences than asked for, so the tries are counted.
+        for _ in range(limit * 4):
+            if len(found) >= limit // 2:
+                break
+            found[" ".join(self.sample(rng).words)] = None
+        for word in sorted(self.words()):
+            found[word] = None
+        return [phrase for phrase in found if phrase and ANY not in phrase.split()][:limit]
+
+
+@dataclass(frozen=True)
+class Grammar(Rules):
+    """The rules of a grammar, and the network that they make."""
+
+    def network(self, rule: str | None = None) -> Network:
+        """The word network of one rule, or of all public rules as alternatives.
+
+        Raises:
+            GrammarError: no such rule, or recursion that no finite network can hold.
+        """
+        if rule is None:
+            return Network(**vars(build_network(self, self.public)))
+        found = rule if rule in self.rules else f"{self.name}.{rule}"
+        if found not in self.rules:
+            found = next((name for name in self.rules if name.rpartition(".")[2] == rule), "")
+        if not found:
+            raise GrammarError(f"there is no rule <{rule}>", where=str(self.files[0]))
+        return Network(**vars(build_network(self, (found,))))
+
+
+def load_grammar(path: Path | str) -> Grammar:
+    """Load a JSGF file and the files it imports.
+
+    Raises:
+        GrammarError: as `load_rules`.
+    """
+    return Grammar(**vars(load_rules(path)))
