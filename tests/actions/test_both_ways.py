@@ -190,6 +190,7 @@ ONE_SIDED = {
     "take_damage": "decides where a spoken note goes; it writes by open_dent and write_slots",
     "no_dent": "a refusal",
     "refused": "a refusal",
+    "too_much": "a refusal",
     "ask_again": "a question that stays open",
     "ask_which": "for what an engine is not sure of",
     "asked_whole": "for what an engine is not sure of",

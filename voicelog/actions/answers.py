@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from voicelog.actions.change import Change, Context, ask_about, refused
 from voicelog.actions.contradictions import doubt_slots
+from voicelog.actions.jobs_and_quotes import describe, over_limit, too_much
 from voicelog.actions.notes import change_of
 from voicelog.actions.paint_readings import READINGS
 from voicelog.actions.slots import PLACE, set_slots
@@ -104,6 +105,8 @@ def answer(context: Context, question: str, value: Value) -> Change:
         return refused("no question is open", "nothing was asked")
     if open_one.slot == NOTE:
         return _note_chosen(context, open_one, str(value))
+    if open_one.slot == "discount_percent" and over_limit(context, value):
+        return too_much(context)
     change = context.change(_settled_text(open_one, value, context, job))
     if open_one.slot in LISTS and isinstance(value, str):
         value = (value,)
@@ -118,7 +121,7 @@ def _note_chosen(context: Context, question: Question, words: str) -> Change:
     note = context.understand(words)
     if note.kind == "none":
         return refused("not understood", f"that cannot be taken down any more: {words}")
-    change = change_of(note, context)
+    change = change_of(note, context.at(question.dent))
     change.drafts.insert(0, _answered(context, question, words))
     change.kind = note.kind
     return change if change.question else _then_ask(change, question, context.job)
@@ -184,18 +187,23 @@ def drop(context: Context, question: str) -> Change:
     open_one = None if job is None else job.questions.get(question)
     if job is None or open_one is None:
         return refused("no question is open", "no question is open")
+    if open_one.slot in READINGS:
+        return refused(
+            "a reading stays in question", "a reading in doubt has to be settled: choose, or measure again"
+        )
     change = context.change("dropped, say it again" if open_one.slot == NOTE else f"dropped: {open_one.text}")
     change.drafts.append(_answered(context, open_one, None))
     return _then_ask(change, open_one, job)
 
 
-def settle(context: Context, dent: int, slot: str, value: Value) -> Change:
-    """Settle a slot in doubt; where a question is open about it, answer that."""
+def settle(context: Context, dent: int | None, slot: str, value: Value) -> Change:
+    """Settle a slot in doubt, of a dent or of the job; where a question is open about it, answer that."""
     job = context.job
     for question in [] if job is None else job.waiting:
         if (question.dent, question.slot) == (dent, slot):
             return answer(context, question.id, value)
-    return set_slots(context, dent, {slot: SlotValue(value)})
+    said = {slot: SlotValue(value)}
+    return describe(context, said) if dent is None else set_slots(context, dent, said)
 
 
 def _answered(context: Context, question: Question, value: Value | None) -> Draft:

@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections import ChainMap
 from collections.abc import Callable, Mapping, Sequence
-from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from voicelog.estimate.card.model import Card
-from voicelog.jobs.changes import change as change_job
+from voicelog.jobs.changes import tried
 from voicelog.jobs.records import Dent, Job, State
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
@@ -69,22 +68,32 @@ class Context:
 
     def after(self, change: Change) -> Context:
         """What the context would be with the change; neither the record nor the journal changes."""
-        state = self.state
-        tried: dict[str, Job] = {}
-        current = state.current
+        state, current = self.state, self.state.current
+        bodies: dict[str, list[ev.Body]] = {}
         for draft in change.drafts:
-            body = draft.body
             key = draft.job or change.group
-            if isinstance(body, ev.JobOpened):
-                tried[key] = Job(key, body.number, self.now.isoformat())
-            elif key in state.jobs and key not in tried:
-                tried[key] = deepcopy(state.jobs[key])
-            if isinstance(body, ev.JobOpened | ev.JobSelected):
+            bodies.setdefault(key, []).append(draft.body)
+            if isinstance(draft.body, ev.JobOpened | ev.JobSelected):
                 current = key
-            if key in tried:
-                at = tried[key].timer.running_since or self.now.isoformat()
-                change_job(tried[key], ev.Event("", change.group, at, 0, "", "", key, body, draft.derived))
-        return replace(self, state=replace(state, jobs=ChainMap(tried, state.jobs), current=current))  # type: ignore[arg-type]
+        new = {
+            key: Job(key, body.number, self.now.isoformat())
+            for key, made in bodies.items()
+            for body in made
+            if isinstance(body, ev.JobOpened)
+        }
+        jobs = {
+            key: tried(new.get(key) or state.jobs[key], made, change.group)
+            for key, made in bodies.items()
+            if key in new or key in state.jobs
+        }
+        return replace(self, state=replace(state, jobs=ChainMap(jobs, state.jobs), current=current))  # type: ignore[arg-type]
+
+    def at(self, dent: int | None) -> Context:
+        """The same with another dent open; None leaves it as it is."""
+        if self.job is None or dent not in self.job.dents:
+            return self
+        there = {self.job.id: replace(self.job, open_dent=dent)}
+        return replace(self, state=replace(self.state, jobs=ChainMap(there, self.state.jobs)))  # type: ignore[arg-type]
 
 
 @dataclass
@@ -121,10 +130,12 @@ class Change:
         text: str,
         dent: int | None = None,
         reason: str = "",
+        would: Sequence[Sequence[ev.Body]] = (),
     ) -> None:
         """Append a question; the first one is the one spoken."""
         number = 1 + sum(isinstance(draft.body, ev.Asked) for draft in self.drafts)
-        self.add(ev.Asked(f"{self.group}.{number}", slot, tuple(choices), text, dent, reason), job)
+        made = tuple(tuple(ev.with_type(body) for body in choice) for choice in would)
+        self.add(ev.Asked(f"{self.group}.{number}", slot, tuple(choices), text, dent, reason, made), job)
         self.decision = "asked"
         if self.question is None:
             self.question = text

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import cast
 
-from voicelog.actions.change import NO_JOB, Change, Context, differing, job_for, refused
+from voicelog.actions.change import NO_JOB, Change, Context, ask_about, differing, job_for, refused
 from voicelog.actions.slots import PLACE, ask_all, no_dent, values_of, write_slots
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal import events as ev
+from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import NO_SLOTS, Slots, SlotValue
 from voicelog.meaning.wording import read_back
 from voicelog.vocabulary import CHOICES, LISTS
@@ -146,7 +147,7 @@ def merge_dents(context: Context, dent: int, other: int) -> Change:
         change.add(ev.Noted(dent, filled), job.id)
     if joined:
         change.add(ev.Corrected(dent, joined), job.id)
-    _carry(change, gone, dent, job.id)
+    _carry(context, change, gone, dent, job.id)
     change.add(ev.DentRemoved(other), job.id)
     return change
 
@@ -168,11 +169,13 @@ def _joined(slot: str, kept: Dent, other: Dent) -> SlotValue | None:
     return replace(mine, alternatives=(*mine.alternatives, *new), doubt=doubt)
 
 
-def _carry(change: Change, dent: Dent, to: int, job: str) -> None:
+def _carry(context: Context, change: Change, dent: Dent, to: int, job: str) -> None:
     """Readings, steps and risks of a dent, written again for the dent that takes its place."""
     for reading in dent.readings:
         slots = {"probe": SlotValue(reading.probe)} if reading.probe else {}
         change.add(ev.Measured("dent", reading.um.slot, to, slots), job)
+        if in_doubt(reading.um.slot):
+            ask_about(context, change, job, to, "paint_um", reading.um.slot)
     for step in dent.steps:
         said = {name: SlotValue(value) for name, value in {"step": step.step, **step.details}.items()}
         change.add(ev.Stepped(said, to), job)
@@ -194,6 +197,6 @@ def reassign_dent(context: Context, dent: int, target: str) -> Change:
     slots = {name: slot for name, slot in values_of(there).items() if name != "belongs_to"}
     if slots:
         change.add(ev.Noted(new, slots), other.id)
-    _carry(change, there, new, other.id)
+    _carry(context, change, there, new, other.id)
     change.add(ev.DentRemoved(dent), job.id)
     return change

@@ -22,7 +22,7 @@ from voicelog.jobs.checklist import gaps
 from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
-from voicelog.meaning.note import NO_SLOTS, Slots, SlotValue
+from voicelog.meaning.note import NO_SLOTS, Slots, SlotValue, Value
 from voicelog.meaning.wording import read_back
 
 
@@ -92,13 +92,11 @@ def close_day(context: Context) -> Change:
 
 def discount(context: Context, percent: SlotValue) -> Change:
     """Give a discount on the net sum, up to the card's limit."""
-    job, limit = context.job, context.card.charges.max_discount_percent
+    job = context.job
     if job is None:
         return refused("no job is open", NO_JOB)
-    if any(isinstance(value, int | Decimal) and value > limit for value in (percent.value,)):
-        return refused(
-            f"discount_percent: the card allows {limit}", f"the card allows {limit} percent at most"
-        )
+    if all(over_limit(context, value) for value in (percent.value, *percent.alternatives)):
+        return too_much(context)
     said = read_back({"discount_percent": percent}, context.region)
     if percent.confirmed and percent.value == job.discount_percent:
         return refused(NO_CHANGE, f"{said} already")
@@ -107,6 +105,17 @@ def discount(context: Context, percent: SlotValue) -> Change:
     if in_doubt(percent):
         ask_about(context, change, job.id, None, "discount_percent", percent)
     return change
+
+
+def over_limit(context: Context, percent: Value) -> bool:
+    """Whether a discount is more than the card allows."""
+    return isinstance(percent, int | Decimal) and percent > context.card.charges.max_discount_percent
+
+
+def too_much(context: Context) -> Change:
+    """The discount is more than the card allows."""
+    limit = context.card.charges.max_discount_percent
+    return refused(f"discount_percent: the card allows {limit}", f"the card allows {limit} percent at most")
 
 
 def give_quote(context: Context) -> Change:

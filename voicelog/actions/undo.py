@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from voicelog.actions.change import Change, Context, refused
 from voicelog.journal import events as ev
+from voicelog.meaning.note import Slots
 from voicelog.meaning.region import Region
 from voicelog.meaning.wording import name_of, read_back, slot_name
 
@@ -35,11 +37,23 @@ def undo(context: Context, *, redo: bool = False) -> Change:
 
 def name_of_group(events: Sequence[ev.Event], region: Region) -> str:
     """What was said or done in one group of events, in a few words."""
-    names = list(dict.fromkeys(name for event in events if (name := name_of_body(event.body, region))))
+    heard = next((event.body for event in events if isinstance(event.body, ev.Heard)), None)
+    bodies = [_as_said(event.body, {} if heard is None else heard.slots) for event in events]
+    if any(isinstance(body, ev.Noted) for body in bodies):
+        bodies = [body for body in bodies if not isinstance(body, ev.DentOpened)]
+    bodies.sort(key=lambda body: isinstance(body, ev.JobOpened))  # Opened by the way, it is named last.
+    names = list(dict.fromkeys(name for body in bodies if (name := name_of_body(body, region))))
     if not names:
         return "a question"
     more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
     return ", ".join(names[:NAMED]) + more
+
+
+def _as_said(body: ev.Body, said: Slots) -> ev.Body:
+    """A correction by the values that were said: what stood there may still be in force beside them."""
+    if not isinstance(body, ev.Corrected):
+        return body
+    return replace(body, slots={name: said.get(name, slot) for name, slot in body.slots.items()})
 
 
 def name_of_body(body: ev.Body, region: Region) -> str:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Literal
 
 from voicelog.actions.change import Change, Context, refused
+from voicelog.actions.notes import change_of
 from voicelog.jobs.records import Question
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
@@ -20,6 +21,11 @@ from voicelog.recognition.calibration import ENGINES, calibration
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.vocabulary import DAMAGE_SLOTS, LISTS, NUMBERS
 
+PRICED = (
+    ev.DentOpened, ev.Noted, ev.Corrected, ev.Cleared, ev.DentRemoved, ev.DentRestored, ev.Measured,
+    ev.Remeasured, ev.Discounted,
+)  # fmt: skip
+"""Bodies that a price may hang on; none of them holds anything of the customer."""
 NOTE = "note"
 """The slot of a question about a whole note; its choices are words."""
 HOLDS_DOUBT = frozenset({"damage", "reading", "correction"})
@@ -95,6 +101,8 @@ def ask_which(note: Note, context: Context, reason: str) -> Change:
         return refused(reason, "not sure, say it again")
     other = next((o for o in note.readings if o.words != note.words and o.kind != "none"), None)
     choices = (note.words,) if other is None else (note.words, other.words)
+    changes = [change_of(context.understand(words), context) for words in choices]
+    opens = any(isinstance(draft.body, ev.DentOpened) for draft in changes[0].drafts)
     text = spoken(note, context.region) or note.words
     asked = f"{text}: is that right?"
     if other is not None:
@@ -104,9 +112,26 @@ def ask_which(note: Note, context: Context, reason: str) -> Change:
         if before.slot == NOTE and set(before.choices) == set(choices):
             # The same was asked before: once is enough.
             change.add(ev.Answered(before.id, None), job.id)
-    change.ask(job.id, NOTE, choices, asked, reason=reason)
+    dent = None if opens or note.kind != "damage" else job.open_dent
+    change.ask(job.id, NOTE, choices, asked, dent, reason, [_priced(made, job.id) for made in changes])
     change.reason = reason
     return change
+
+
+def _priced(change: Change, job: str) -> list[ev.Body]:
+    """What of a change the price of the job may hang on, without the words that were said."""
+    bodies = [draft.body for draft in change.drafts if draft.job == job and isinstance(draft.body, PRICED)]
+    return [_wordless(body) for body in bodies]
+
+
+def _wordless(body: ev.Body) -> ev.Body:
+    if isinstance(body, ev.Noted | ev.Corrected):
+        return replace(body, slots={name: replace(slot, words="") for name, slot in body.slots.items()})
+    return (
+        replace(body, um=replace(body.um, words=""))
+        if isinstance(body, ev.Measured | ev.Remeasured)
+        else body
+    )
 
 
 def chosen_words(note: Note, question: Question, context: Context) -> str | None:

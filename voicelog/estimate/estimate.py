@@ -21,7 +21,7 @@ from voicelog.meaning.place import Place
 from voicelog.units import format_number
 
 LineKind = Literal[
-    "dent", "cap", "set-up", "protection", "take-off", "minimum", "call-out", "discount", "tax",
+    "dent", "cap", "set-up", "protection", "take-off", "minimum", "call-out", "discount", "asked", "tax",
     "refusal", "advice",
 ]  # fmt: skip
 

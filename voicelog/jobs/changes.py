@@ -7,6 +7,8 @@ nothing, so that any union of journals can be folded.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from copy import deepcopy
 from dataclasses import replace
 from datetime import datetime
 from functools import singledispatch
@@ -22,6 +24,15 @@ from voicelog.vocabulary import DAMAGE_SLOTS
 def change(job: Job, event: ev.Event) -> None:
     """Change `job` by one event."""
     apply(_renumbered(job, event), job, event)
+
+
+def tried(job: Job, bodies: Iterable[ev.Body], group: str = "") -> Job:
+    """A copy of a job with more done to it; the job itself stays as it is."""
+    copy = deepcopy(job)
+    at = job.timer.running_since or job.opened_at
+    for body in bodies:
+        change(copy, ev.Event("", group, at, 0, "", "", job.id, body))
+    return copy
 
 
 @singledispatch
@@ -293,8 +304,17 @@ def _(body: ev.Told, job: Job, event: ev.Event) -> None:
 def _(body: ev.Asked, job: Job, event: ev.Event) -> None:
     if not body.choices and not body.text:
         return  # Its words were forgotten: nobody could answer it.
+    would = tuple(tuple(made for data in choice if (made := ev.of_type(data))) for choice in body.would)
     question = Question(
-        body.question, body.slot, body.choices, body.text, body.dent, body.reason, event.at, event.group
+        body.question,
+        body.slot,
+        body.choices,
+        body.text,
+        body.dent,
+        body.reason,
+        event.at,
+        event.group,
+        would,
     )
     job.questions[question.id] = question
     dent = _dent(job, body.dent)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from voicelog.journal.events import By
+from voicelog.journal.events import Body, By
 from voicelog.meaning.note import SlotValue, Value, plain
 from voicelog.meaning.place import Place
 from voicelog.vocabulary import DAMAGE_SLOTS
@@ -135,6 +135,8 @@ class Question:
     asked_at: str
     group: str = ""
     """The group it was asked in."""
+    would: tuple[tuple[Body, ...], ...] = ()
+    """What each choice would change of the price; only of a question about a whole note."""
 
 
 @dataclass

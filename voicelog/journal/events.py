@@ -41,6 +41,18 @@ class Body:
         return cls(**{name: value_of(name, value) for name, value in data.items()})
 
 
+def with_type(body: Body) -> dict[str, Any]:
+    """A body as JSON that tells its type, to stand inside of another."""
+    return {"type": body.TYPE, **body.to_json()}
+
+
+def of_type(data: Mapping[str, Any]) -> Body | None:
+    """The inverse of `with_type`; None for a type that this version does not know."""
+    known = BODIES.get(str(data.get("type")))
+    rest = {name: value for name, value in data.items() if name != "type"}
+    return None if known is None else known.from_json(rest)
+
+
 def _json_of(value: Any) -> Any:
     if isinstance(value, SlotValue):
         return value.to_json()
@@ -318,6 +330,8 @@ class Asked(Body):
     text: str
     dent: int | None = None
     reason: str = ""
+    would: tuple[tuple[Mapping[str, Any], ...], ...] = ()
+    """For a question about a whole note: what each choice would change of the price (`with_type`)."""
 
 
 @dataclass(frozen=True)

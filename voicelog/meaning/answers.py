@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from voicelog.meaning.note import Note, Value
+from voicelog.vocabulary import NUMBERS
 
 
 def offered(note: Note, slot: str) -> Value | None:
     """The value a note offers for a slot, whether said as an answer or as a note of its own.
 
     A value that is itself in doubt ("fifteen" to the question of fifteen or fifty) is none;
-    said figure by figure it is.
+    said figure by figure it is.  Figures alone are no value of a slot that holds words.
     """
     for reading in (note, *note.readings):
         if slot in reading.slots and reading.slots[slot].confirmed:
             return reading.slots[slot].value
-    number = note.slots.get("number")
+    number = note.slots.get("number") if slot in NUMBERS else None
     return number.value if number is not None and number.confirmed else None
 
 

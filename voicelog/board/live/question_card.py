@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
@@ -26,10 +28,12 @@ class QuestionCard(Vertical):
             yield BigText(id="choice-2")
         yield Static(id="question-text", markup=False)
 
-    def show(self, question: Question, still_open: int, wording: Wording) -> None:
-        """Show one question; `still_open` counts those that wait with it."""
+    def show(self, waiting: Sequence[Question], wording: Wording) -> None:
+        """Show the first of the questions that wait, and what the others are about."""
+        question, *others = waiting
         where = f"DENT {question.dent}" if question.dent else "THIS JOB"
-        rest = f" · {still_open - 1} more after this" if still_open > 1 else ""
+        then = ", ".join(f"{f'dent {q.dent} ' if q.dent else ''}{label(q.slot)}" for q in others)
+        rest = f" · then {then}" if then else ""
         reason = f" · {question.reason}" if question.reason else ""
         self.query_one("#question-about", Static).update(f"? {where} · {label(question.slot)}{reason}{rest}")
         texts = [wording.value(question.slot, choice) for choice in question.choices[:2]] or ["?"]

@@ -133,7 +133,7 @@ class LiveScreen(Screen[None]):
             self.set_class(waits, "-question-waits")
             self._fit()
         if question is not None and job is not None:
-            card.show(question, len(job.questions), wording)
+            card.show(job.waiting, wording)
         if job is not None:
             settled = {caution for caution, done in job.cautions.items() if done}
             self.query_one(CautionBand).settle(settled)

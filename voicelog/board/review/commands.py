@@ -5,7 +5,6 @@ The actions themselves are methods `do_<name>` of the screen's parts.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -28,7 +27,7 @@ class Command:
 
 
 COMMANDS: tuple[Command, ...] = (
-    Command("next_open", "n", "Next open", "Go to the next value in doubt"),
+    Command("next_open", "n", "Next open", "Go to the next thing to settle"),
     Command("details", "c", "Car", "Type car, customer and notes"),
     Command("papers", "w", "Papers", "Write the papers of this job"),
     Command("next_job", "right_square_bracket", "Next job", "Go to the next job"),
@@ -37,7 +36,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("later", "full_stop", "Day after", "Show the day after"),
     Command("all_days", "asterisk", "All days", "Show every day or one day"),
     Command("new_dent", "plus", "New dent", "Begin a dent by hand"),
-    Command("drop", "k", "Drop", "Drop the open question and keep what stands"),
+    Command("drop", "k", "Drop", "Drop the question looked at, else the open one; its value stays in doubt"),
     Command("discount", "percent_sign", "Discount", "Give a discount on this job"),
     Command("tell", "t", "Told", "The customer was told of every risk noted"),
     Command("finish", "f", "Finished", "Call this job finished"),
@@ -61,7 +60,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("decline", "z", "Declined", "The customer declined the quote", "quotes"),
 )
 TABS = (("1", "utterances", "Said"), ("2", "dents", "Dents"), ("3", "price", "Price"),
-        ("4", "quotes", "Quotes"), ("5", "days", "Days"))  # fmt: skip
+        ("4", "quotes", "Quotes"), ("5", "days", "Days"), ("6", "open", "Open"))  # fmt: skip
 """Key, id and title of each tab."""
 
 _SHOWN_ON_DESK = ("next_open", "details", "papers", "next_job")
@@ -80,9 +79,3 @@ def bindings(where: Where) -> list[BindingType]:
     if where == "desk":
         found += [Binding(key, f"tab('{name}')", title, show=False) for key, name, title in TABS]
     return found
-
-
-def offered(query: str = "") -> Iterable[Command]:
-    """The commands whose title or help holds `query`."""
-    wanted = query.lower()
-    return (command for command in COMMANDS if wanted in f"{command.title} {command.help}".lower())

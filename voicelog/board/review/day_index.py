@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from voicelog.board.review.job_cache import JobCache
 from voicelog.board.words import job_state
-from voicelog.jobs.records import Dent, Job, State
+from voicelog.jobs.doubts import Doubt, doubts
+from voicelog.jobs.records import Dent, Job, Reading, State
 from voicelog.journal.events import Event, Heard
 
 Target = tuple[str, int | None]
@@ -28,8 +29,8 @@ class JobIndex:
     """Numbers of utterances behind a value in doubt or an open question."""
     targets: dict[int, Target] = field(default_factory=dict)
     """Job and dent that an utterance wrote to."""
-    doubts: int = 0
-    """Number of values in doubt."""
+    doubts: tuple[Doubt, ...] = ()
+    """What is to be settled, open questions first."""
 
 
 @dataclass
@@ -67,7 +68,7 @@ def index(
     for one in found.jobs:
         found.waiting |= one.waiting
         found.targets.update(one.targets)
-        found.doubts += one.doubts
+        found.doubts += len(one.doubts)
     if waiting_first and found.waiting:
         events.sort(key=lambda event: number(event) not in found.waiting)
     found.utterances = events
@@ -85,12 +86,13 @@ def index_job(job: Job) -> JobIndex:
     found = JobIndex(job.id, job.number, str(job.get("plate") or ""), job_state(job), job.open_dent)
     for dent in job.dents.values():
         _index_dent(job, dent, found)
+    _index_readings(job.references, found)
+    found.doubts = doubts(job)
     return found
 
 
 def _index_dent(job: Job, dent: Dent, found: JobIndex) -> None:
     unconfirmed = [] if dent.removed else dent.unconfirmed
-    found.doubts += len(unconfirmed)
     for slot, held in dent.fields.items():
         for past in held.history:
             if past.utterance is not None:
@@ -101,11 +103,14 @@ def _index_dent(job: Job, dent: Dent, found: JobIndex) -> None:
     for reading in dent.readings:
         if reading.utterance is not None:
             found.targets.setdefault(reading.utterance, (job.id, dent.number))
-            if not reading.um.confirmed and not dent.removed:
-                found.waiting.add(reading.utterance)
+    if not dent.removed:
+        _index_readings(dent.readings, found)
 
 
-def to_settle(state: State, found: DayIndex) -> list[tuple[Job, Dent, str]]:
-    """Every value in doubt, in the order of jobs, dents and slots."""
-    doubtful = [state.jobs[one.id] for one in found.jobs if one.doubts]
-    return [(job, dent, slot) for job in doubtful for dent in job.listed() for slot in dent.unconfirmed]
+def _index_readings(readings: Sequence[Reading], found: JobIndex) -> None:
+    found.waiting |= {r.utterance for r in readings if r.utterance is not None and not r.um.confirmed}
+
+
+def to_settle(found: DayIndex) -> list[tuple[str, Doubt]]:
+    """Everything to settle with the id of its job, in the order of the jobs."""
+    return [(one.id, doubt) for one in found.jobs for doubt in one.doubts]

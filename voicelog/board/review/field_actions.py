@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from voicelog.actions.answers import settle
+from voicelog.actions.answers import answer, settle
 from voicelog.actions.change import Change, refused
 from voicelog.actions.slots import clear_slot, hand_over, set_slots
 from voicelog.board.review import typed
 from voicelog.board.review.desk import DeskScreen
+from voicelog.board.review.lists import OpenList
 from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
 from voicelog.board.widgets.row_list import Column, Row
 from voicelog.board.words import LENGTHS, label
+from voicelog.jobs.doubts import Doubt, doubts
 from voicelog.jobs.records import Dent, Job
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.vocabulary import CHOICES, LISTS
@@ -76,26 +78,36 @@ class FieldActions(DeskScreen):
 
     async def do_choose(self) -> None:
         """Settle the field looked at with one of its possible values."""
-        job, dent, slot = self.job, self.dent, self.slot
-        found = dent.fields.get(slot) if dent and slot else None
-        if job is None or dent is None or slot is None or found is None or found.confirmed:
+        here = (self.dent_number, self.slot)
+        found = () if self.job is None else doubts(self.job)
+        doubt = next((doubt for doubt in found if (doubt.dent, doubt.slot) == here), None)
+        if doubt is None:
             self.notify("This field is not in doubt; press e to edit it")
-            return
-        await self.settle(dent, slot)
+        else:
+            await self.settle(doubt)
 
-    async def settle(self, dent: Dent, slot: str) -> None:
+    async def do_settle_open(self) -> None:
+        """Settle what is looked at in the list of open questions."""
+        doubt: Doubt | None = self.query_one(OpenList).current
+        if doubt is None:
+            self.notify("Nothing is in doubt")
+        else:
+            await self.settle(doubt)
+
+    async def settle(self, doubt: Doubt) -> None:
         """Ask which of the possible values it is."""
-        found = dent.fields[slot]
-        choices = [(self.wording.value(slot, value), value) for value in found.choices]
-        why = f" · {found.slot.doubt}" if found.slot.doubt else ""
-        outlook = self.outlook(lambda value: settle(self.context, dent.number, slot, value))
-        title = f"Dent {dent.number}: which {label(slot)}?{why}"
-        value = await self.ask(Pick(title, choices, found.value, outlook))
+        choices = [(self.wording.value(doubt.slot, value), value) for value in doubt.choices]
+        where = "Job" if doubt.dent is None else f"Dent {doubt.dent}"
+        title = f"{where}: which {label(doubt.slot)}?{f' · {doubt.why}' if doubt.why else ''}"
+
+        def change(value: Value) -> Change:
+            if doubt.question is not None:
+                return answer(self.context, doubt.question, value)
+            return settle(self.context, doubt.dent, doubt.slot, value)
+
+        value = await self.ask(Pick(title, choices, doubt.choices[0], self.outlook(change)))
         if value is not None:
-            self.commit(
-                settle(self.context, dent.number, slot, value),
-                f"{label(slot)}: {self.wording.value(slot, value)}",
-            )
+            self.commit(change(value), f"{label(doubt.slot)}: {self.wording.value(doubt.slot, value)}")
 
     def do_clear(self) -> None:
         """Take the value of the field away."""

@@ -9,16 +9,20 @@ from voicelog.actions.risks import tell
 from voicelog.board.review import typed
 from voicelog.board.review.day_index import days_of, to_settle
 from voicelog.board.review.details_form import DetailsForm
-from voicelog.board.review.lists import FieldList, JobList, QuoteList
+from voicelog.board.review.lists import FieldList, JobList, OpenList, QuoteList
 from voicelog.board.review.utterance_actions import UtteranceActions
 from voicelog.board.widgets.dialogs import Ask
 from voicelog.board.widgets.progress import WorkScreen
 from voicelog.jobs.checklist import gap_text
+from voicelog.jobs.doubts import Doubt
 from voicelog.meaning.note import SlotValue
 
 
 class JobActions(UtteranceActions):
     """Details, quotes, papers, days."""
+
+    _settling: tuple[str, Doubt] | None = None
+    """What `n` went to last, with the id of its job."""
 
     async def do_details(self) -> None:
         """Type car, customer and notes."""
@@ -31,19 +35,21 @@ class JobActions(UtteranceActions):
             self.commit(describe(self.context, slots), "Saved")
 
     def do_next_open(self) -> None:
-        """Go to the next value in doubt, from the one looked at on."""
-        waiting = to_settle(self.board.logbook.state, self.day_index())
+        """Go to the next thing to settle, from the one looked at on."""
+        waiting = to_settle(self.day_index())
         if not waiting:
             self.notify("Nothing is in doubt")
             return
-        here = (self.job_id, self.dent_number, self.slot)
-        places = [(job.id, dent.number, slot) for job, dent, slot in waiting]
-        at = places.index(here) + 1 if here in places else 0
-        job, dent, slot = places[at % len(places)]
-        self.look_at(job, dent)
+        at = waiting.index(self._settling) + 1 if self._settling in waiting else 0
+        self._settling = job, doubt = waiting[at % len(waiting)]
+        self.look_at(job, self.dent_number if doubt.dent is None else doubt.dent)
         fields = self.query_one(FieldList)
-        fields.select(slot)
-        fields.focus()
+        if doubt.dent is not None and doubt.slot in fields.items:
+            fields.select(doubt.slot)
+            fields.focus()
+        else:
+            self.show_tab("open")
+            self.query_one(OpenList).select(doubt.key)
 
     def do_next_job(self) -> None:
         """Go to the next job."""
@@ -92,8 +98,10 @@ class JobActions(UtteranceActions):
 
     def do_drop(self) -> None:
         """Drop the question that would be answered next; what stands there stays."""
-        question = None if self.job is None else self.job.question
-        self.commit(drop(self.context, "" if question is None else question.id), "Dropped; it stays in doubt")
+        open_list = self.query_one(OpenList)
+        looked_at = open_list.current if open_list.has_focus else next(iter(open_list.items), None)
+        question = None if looked_at is None else looked_at.question
+        self.commit(drop(self.context, question or ""), "Dropped; it stays in doubt")
 
     def do_tell(self) -> None:
         """The customer was told of every risk noted."""

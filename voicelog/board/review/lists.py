@@ -13,6 +13,7 @@ from voicelog.board.review.day_index import DayIndex, JobIndex, Target, number
 from voicelog.board.widgets.row_list import Column, Row, RowList
 from voicelog.board.words import EMPTY, MARKED, Wording, label
 from voicelog.estimate.estimate import Estimate, Line
+from voicelog.jobs.doubts import Doubt
 from voicelog.jobs.records import Dent, Quote
 from voicelog.journal.events import Event, Heard
 from voicelog.units import format_number
@@ -196,6 +197,20 @@ class QuoteList(RowList):
             state += f", supplement to {quote.supplement_to}"
         given = quote.at[:16].replace("T", " ")
         return Row((str(quote.version), given, _quoted(quote.snapshot), state), marked=quote.accepted is None)
+
+
+class OpenList(RowList):
+    """What is to be settled on a job: the open question first, then those that wait, latest first."""
+
+    def __init__(self, wording: Wording) -> None:
+        columns = (Column("of", 8), Column("field", 11), Column("either", 24), Column("why"))
+        super().__init__(columns, self._row, key=lambda doubt: doubt.key, id="open-list")
+        self._wording = wording
+
+    def _row(self, doubt: Doubt) -> Row:
+        where = "job" if doubt.dent is None else f"dent {doubt.dent}"
+        either = self._wording.choices(doubt.slot, doubt.choices)
+        return Row((f"{MARKED} {where}", label(doubt.slot), either, doubt.why), marked=bool(doubt.question))
 
 
 def _quoted(snapshot: dict[str, Any]) -> str:

@@ -22,6 +22,7 @@ from voicelog.board.review.lists import (
     FieldList,
     JobList,
     LineList,
+    OpenList,
     QuoteList,
     UtteranceList,
     more_of,
@@ -63,6 +64,8 @@ class ReviewScreen(JobActions):
                     yield QuoteList(self.wording)
                 with TabPane("5 Days", id="days"):
                     yield DaysView()
+                with TabPane("6 Open", id="open"):
+                    yield OpenList(self.wording)
             with Vertical(id="desk-side"):
                 yield JobList(self.wording, self.prices.of)
                 yield Static(id="side-head", markup=False)
@@ -114,6 +117,7 @@ class ReviewScreen(JobActions):
         with self.prevent(DentList.Highlighted, QuoteList.Highlighted):
             self.query_one(DentList).show(dents, self.dent_number)
             self.query_one(QuoteList).show(job.quotes if job else [])
+            self.query_one(OpenList).show(self.indexes.of(job.id).doubts if job else ())
             self.query_one(LineList).follow(self.estimate())
         self._show_total(job)
         self._show_dent()
@@ -183,6 +187,11 @@ class ReviewScreen(JobActions):
     def go_to_fields(self) -> None:
         """From what was said, or from a dent, to its fields."""
         self.query_one(FieldList).focus()
+
+    @on(OpenList.Chosen, "#open-list")
+    def settle_doubt(self) -> None:
+        """Enter on a question settles it."""
+        self.action_do("settle_open")
 
     @on(FieldList.Chosen, "#fields-list")
     async def edit_field(self) -> None:

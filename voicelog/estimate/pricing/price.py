@@ -13,6 +13,7 @@ from decimal import Decimal, localcontext
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Estimate, Line, Range
 from voicelog.estimate.money import EXACT
+from voicelog.estimate.pricing.asked_notes import with_asked_notes
 from voicelog.estimate.pricing.dent_lines import Scenarios, dent_advice, dent_lines
 from voicelog.estimate.pricing.dent_options import DentOptions, Options
 from voicelog.estimate.pricing.extremes import Extreme, extreme
@@ -38,7 +39,7 @@ def price_job(job: Job, card: Card) -> Estimate:
     Dents that cannot be priced get a line that says why; open values make the total a range.
     """
     with localcontext(EXACT):
-        return _price(job, card)
+        return with_asked_notes(job, card, _price)
 
 
 @dataclass(frozen=True)

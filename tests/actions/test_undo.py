@@ -1,0 +1,143 @@
+"""Undo takes back what was said or done last, whatever it was, and names it; redo brings it back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.actions.conftest import CARD, NOON, Talk
+from tests.jobs.mini_jobs import network
+from voicelog.actions.dents import split_dent
+from voicelog.actions.slots import set_slots
+from voicelog.actions.undo import undo
+from voicelog.jobs.fold import fold
+from voicelog.jobs.logbook import Logbook
+from voicelog.jobs.records import State
+from voicelog.meaning.note import SlotValue
+from voicelog.meaning.region import Region
+from voicelog.recognition.hypothesis import Hypothesis
+from voicelog.session.dialogue import Dialogue
+
+ROOF = "roof steel thirty mil shallow open access push"
+SAID = (
+    ((), "new job", "new job"),
+    (("new job",), "front left door ten mil", "front left door, one zero mil"),
+    ((), "roof ten mil", "roof, one zero mil, new job"),
+    ((ROOF,), "deep", "deep"),
+    ((ROOF,), "correct length fifty mil", "five zero mil"),
+    ((ROOF,), "clear depth", "depth cleared"),
+    ((ROOF, "next dent bonnet ten mil"), "go to dent one", "go to dent 1"),
+    ((ROOF,), "remove dent one", "removed dent 1"),
+    ((ROOF, "remove dent one"), "restore dent one", "restored dent 1"),
+    ((ROOF,), "paint one four two", "paint one four two"),
+    ((ROOF,), "reference one four two", "reference one four two"),
+    ((ROOF,), "start work", "start work"),
+    ((ROOF,), "pull three times", "pull three"),
+    ((ROOF,), "crease may show", "crease may show"),
+    ((ROOF, "crease may show"), "customer told", "customer told"),
+    ((ROOF,), "plate alfa bravo one two charlie delta echo", "plate A B 1 2 C D E"),
+    ((ROOF,), "discount five percent", "discount 5 percent"),
+    ((ROOF,), "give quote", "quote 1"),
+    ((ROOF, "give quote"), "quote accepted", "quote accepted"),
+    ((ROOF, "give quote", "quote accepted", "next dent bonnet ten mil"), "give quote", "supplement 2"),
+    ((ROOF,), "job finished", "job finished"),
+    ((ROOF,), "close the day", "day closed"),
+    ((ROOF,), "photo", "photo 1"),
+    ((ROOF, "warm"), "understood", "understood, heat near systems"),
+    (("wing ten mil",), "left", "answer on side"),
+    ((ROOF,), "wing ten mil", "wing, one zero mil"),
+)
+"""What was said before, what is said then, and how it is named when it is taken back."""
+
+
+def seen(state: State) -> object:
+    """What a technician can see of the records."""
+    return (state.jobs and {key: state.jobs[key] for key in state.jobs}, state.current, state.days_closed)
+
+
+@pytest.mark.parametrize(("before", "said", "named"), SAID, ids=[said for _, said, _ in SAID])
+def test_everything_said_is_taken_back_by_name_and_brought_back(
+    before: tuple[str, ...], said: str, named: str, talk: Talk
+) -> None:
+    if before:
+        talk.say(*before)
+    was = seen(fold(talk.logbook.events()))
+    talk.say(said)
+    now = seen(fold(talk.logbook.events()))
+    assert now != was
+    # A caution that came up with it has an event of its own and stays.
+    assert talk.say("scratch that").heard.answer == f"taken back: {named}"
+    assert seen(talk.logbook.state) == was == seen(fold(talk.logbook.events()))
+    assert talk.say("put that back").heard.answer == f"put back: {named}"
+    assert seen(talk.logbook.state) == now
+
+
+def test_an_accepted_quote_is_open_again_and_the_dent_stays(talk: Talk) -> None:
+    """The reproduction of a lost dent: undo went past the acceptance."""
+    talk.say("new job", "front left door steel fifteen mil shallow", "give quote", "quote accepted")
+    assert talk.say("scratch that").heard.answer == "taken back: quote accepted"
+    assert talk.say("total").heard.answer == "total £43.80"
+    assert talk.job.quotes[0].accepted is None
+
+
+@pytest.mark.parametrize("question", ["price", "total", "read back", "what is missing", "louder"])
+def test_a_question_in_between_is_not_in_the_way(question: str, talk: Talk) -> None:
+    talk.say("new job", "roof ten mil", question)
+    assert talk.say("scratch that").heard.answer == "taken back: roof, one zero mil"
+
+
+@pytest.mark.parametrize("refused", ["quote accepted", "go to dent seven", "discount ninety percent"])
+def test_after_a_refusal_nothing_older_goes_in_silence(refused: str, talk: Talk) -> None:
+    talk.say("new job", "roof ten mil", refused)
+    outcome = talk.say("scratch that")
+    assert outcome.heard.decision == "rejected"
+    assert outcome.heard.answer == "nothing was taken down; once more takes back: roof, one zero mil"
+    assert len(talk.dents()) == 1
+    assert talk.say("scratch that").heard.answer == "taken back: roof, one zero mil"
+    assert talk.dents() == []
+
+
+def test_talk_in_the_room_is_not_what_was_said_last(talk: Talk) -> None:
+    talk.say("new job", "roof ten mil")
+    talk.hear("bonnet ten mil", 0.01)
+    assert talk.say("scratch that").heard.answer == "taken back: roof, one zero mil"
+
+
+def test_a_question_that_waits_is_what_was_said_last(talk: Talk) -> None:
+    talk.say("new job", "roof ten mil")
+    talk.hear("bonnet ten mil", 0.5)
+    assert talk.say("scratch that").heard.answer == "taken back: a question"
+    assert not talk.job.questions
+    assert len(talk.dents()) == 1
+
+
+def test_the_desk_takes_back_what_was_said_and_voice_what_was_done(talk: Talk) -> None:
+    talk.say("new job", "roof twenty two dents ten mil")
+    talk.hand(lambda c: split_dent(c, 1, 10))
+    talk.hand(lambda c: set_slots(c, 2, {"depth": SlotValue("deep")}))
+    assert talk.say("scratch that").heard.answer == "taken back: deep"
+    assert talk.say("scratch that").heard.answer == "taken back: dent 2, one zero dents and 1 more"
+    assert talk.hand(undo).answer == "taken back: roof, one zero mil, two two dents"
+    assert talk.hand(undo).answer == "taken back: new job"
+    assert talk.hand(undo).answer == "there is nothing to be taken back"
+    assert talk.hand(lambda c: undo(c, redo=True)).answer == "put back: new job"
+
+
+def test_it_goes_on_after_the_journal_was_opened_anew(tmp_path: Path) -> None:
+    def dialogue(logbook: Logbook) -> Dialogue:
+        return Dialogue(logbook, network(), Region("GB"), CARD, now=lambda: NOON)
+
+    with Logbook.open(tmp_path / "j.db") as logbook:
+        for words in ("new job", "roof ten mil", "close the day", "quote accepted"):
+            dialogue(logbook).take(Hypothesis(words, engine="typed"))
+    answers = []
+    for _ in range(3):
+        with Logbook.open(tmp_path / "j.db") as logbook:
+            answers.append(dialogue(logbook).take(Hypothesis("scratch that", engine="typed")).heard.answer)
+            assert logbook.state.days_closed == ([] if len(answers) > 1 else ["2026-03-02"])
+    assert answers == [
+        "nothing was taken down; once more takes back: day closed",
+        "taken back: day closed",
+        "taken back: roof, one zero mil",
+    ]
