@@ -100,7 +100,7 @@ def test_after_a_refusal_nothing_older_goes_in_silence(refused: str, talk: Talk)
 
 def test_talk_in_the_room_is_not_what_was_said_last(talk: Talk) -> None:
     talk.say("new job", "roof ten mil")
-    talk.hear("bonnet ten mil", 0.01)
+    talk.hear("bonnet ten mil", 0.01, for_us=0.01)
     assert talk.say("scratch that").heard.answer == "taken back: roof, one zero mil"
 
 

@@ -12,7 +12,15 @@ import pytest
 from voicelog.board.ports import Desk
 from voicelog.board.review.commands import COMMANDS
 from voicelog.board.review.details_form import DetailsForm
-from voicelog.board.review.lists import DentList, FieldList, JobList, LineList, QuoteList, UtteranceList
+from voicelog.board.review.lists import (
+    DentList,
+    FieldList,
+    JobList,
+    LineList,
+    OpenList,
+    QuoteList,
+    UtteranceList,
+)
 from voicelog.board.review.palette import DeskCommands
 from voicelog.board.review.screen import ReviewScreen
 from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
@@ -526,3 +534,72 @@ def test_palette_offers_every_command_and_does_it() -> None:
         assert isinstance(board.app.screen, DetailsForm)
 
     driven(whole_day(), scenario, review=True)
+
+
+def test_a_doubt_of_the_job_can_be_seen_and_settled() -> None:
+    log = whole_day()
+    log.commit([
+        Draft(ev.Measured("reference", held(118, 1188)), log.state.current),
+        Draft(ev.Asked("q1", "reference_um", (118, 1188), "reference 118; or 1188?"), log.state.current),
+    ])  # fmt: skip
+
+    async def scenario(board: Driven) -> None:
+        assert "2 in doubt" in board.text("#desk-head")
+        await board.press("n")
+        shown = desk(board).query_one(OpenList)
+        assert shown.current.why == "reference 118; or 1188?"
+        assert [doubt.slot for doubt in shown.items] == ["reference_um", "length_mm"]
+        await board.press("enter", "enter")
+        assert job(board).references[-1].um.confirmed
+        assert job(board).references[-1].um.value == 118
+        assert "1 in doubt" in board.text("#desk-head")
+
+    driven(log, scenario, review=True)
+
+
+def test_a_dropped_question_leaves_the_value_in_doubt() -> None:
+    async def scenario(board: Driven) -> None:
+        await board.press("k")
+        assert board.bodies(ev.Answered)[-1].value is None
+        assert dent(board, 2).unconfirmed == ["length_mm"]
+        assert "1 in doubt" in board.text("#desk-head")
+        await board.press("k")
+        assert "No question is open" in notes(board)
+
+    driven(whole_day(asking=True), scenario, review=True)
+
+
+def test_undo_and_redo_name_what_they_did_and_a_refusal_is_a_line() -> None:
+    log = whole_day()
+    log.commit([Draft(ev.Finished(("lines",)), log.state.current)])
+
+    async def scenario(board: Driven) -> None:
+        await board.press("ctrl+z")
+        assert job(board).finished_at is None
+        assert "Taken back: job finished" in notes(board)
+        await board.press("ctrl+y")
+        assert "Put back: job finished" in notes(board)
+        await board.press("percent_sign")
+        await board.type("50")
+        assert board.text("#outlook") == "✕ the card allows 12 percent at most"
+        await board.press("escape", "4", "y")
+        assert "No quote was given yet" in notes(board)
+
+    driven(log, scenario, review=True)
+
+
+def test_a_note_is_typed_as_it_would_be_said() -> None:
+    """What has no key of its own, such as a step, goes to the dent looked at."""
+
+    async def scenario(board: Driven) -> None:
+        await to_dent(board, 1)
+        await board.press("colon")
+        await board.type("warm")
+        await board.press("enter")
+        assert [step.step for step in dent(board, 1).steps] == ["warm"]
+        assert dent(board, 3).steps == []
+
+    def understand(words: str) -> Note:
+        return Note("step", {"step": held(words)}, words)
+
+    driven(whole_day(), scenario, review=True, desk=Desk(understand=understand))

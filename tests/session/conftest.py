@@ -36,14 +36,13 @@ class Talk:
             self.outcomes.append(self.dialogue.take(Hypothesis(line, engine="typed")))
         return self.outcomes[-1]
 
-    def hear(self, words: str, confidence: float = 1.0, *others: tuple[str, float]) -> Outcome:
+    def hear(
+        self, words: str, confidence: float = 1.0, *others: tuple[str, float], for_us: float = 1.0
+    ) -> Outcome:
         """An answer of the embedded engine with its alternatives."""
         alternatives = tuple(Alternative(*other) for other in others)
-        self.outcomes.append(
-            self.dialogue.take(
-                Hypothesis(words, confidence, alternatives, for_us=confidence, engine="pocketsphinx test")
-            )
-        )
+        heard = Hypothesis(words, confidence, alternatives, for_us, engine="pocketsphinx test")
+        self.outcomes.append(self.dialogue.take(heard))
         return self.outcomes[-1]
 
     @property

@@ -168,7 +168,7 @@ class TestDoubt:
     def test_sound_that_is_not_for_us_changes_nothing(self, talk: Talk) -> None:
         talk.say("roof ten mil")
         before = talk.dents()
-        assert talk.hear("bonnet ten mil", 0.01).heard.decision == "rejected"
+        assert talk.hear("bonnet ten mil", 0.01, for_us=0.01).heard.decision == "rejected"
         assert talk.hear("", 0.0).heard.decision == "rejected"
         assert talk.dents() == before
 

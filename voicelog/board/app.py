@@ -264,7 +264,6 @@ class BoardApp(WorkingApp):
 
     def action_understood(self) -> None:
         """Acknowledge the cautions in sight."""
-        self.live.settle_cautions()
         self.commit(acknowledge(self.context()))
 
     def action_answer(self, choice: int) -> None:

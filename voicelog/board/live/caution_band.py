@@ -22,9 +22,9 @@ class CautionBand(Static):
         if all(known.id != caution.id for known in self.waiting):
             self.waiting = (caution, *self.waiting)
 
-    def settle(self, acknowledged: set[str]) -> None:
-        """Take away what was acknowledged."""
-        self.waiting = tuple(caution for caution in self.waiting if caution.id not in acknowledged)
+    def keep(self, open_ones: set[str]) -> None:
+        """Take away what was acknowledged, and what another job brought up."""
+        self.waiting = tuple(caution for caution in self.waiting if caution.id in open_ones)
 
     def watch_waiting(self) -> None:
         """Say the newest and how many wait."""

@@ -134,9 +134,8 @@ class LiveScreen(Screen[None]):
             self._fit()
         if question is not None and job is not None:
             card.show(job.waiting, wording)
-        if job is not None:
-            settled = {caution for caution, done in job.cautions.items() if done}
-            self.query_one(CautionBand).settle(settled)
+        cautions = {} if job is None else job.cautions
+        self.query_one(CautionBand).keep({caution for caution, done in cautions.items() if not done})
         self._draw_plan()
 
     def _draw_plan(self) -> None:
@@ -181,10 +180,6 @@ class LiveScreen(Screen[None]):
         if self._silence is not None:
             self._silence.stop()
         self._silence = self.set_timer(SILENCE_S, lambda: self._hear("")) if words else None
-
-    def settle_cautions(self) -> None:
-        """Take every caution out of sight."""
-        self.query_one(CautionBand).waiting = ()
 
     def _clear_level(self, state: reports.Ear) -> None:
         if state in ("lost", "off"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from voicelog.actions.answers import drop
 from voicelog.actions.change import Change
 from voicelog.actions.jobs_and_quotes import describe, discount, finish, give_quote, settle_quote
+from voicelog.actions.notes import change_of
 from voicelog.actions.risks import tell
 from voicelog.board.review import typed
 from voicelog.board.review.day_index import days_of, to_settle
@@ -33,6 +34,16 @@ class JobActions(UtteranceActions):
         if details is not None:
             slots = {name: SlotValue(text) for name, text in details.items()}
             self.commit(describe(self.context, slots), "Saved")
+
+    async def do_note(self) -> None:
+        """Type a note as it would be said: steps, time, risks, whatever has no key of its own."""
+        job, dent = self.job, self.dent_number
+        if job is None:
+            return
+        text = await self.ask(Ask(f"A note for {job.title}" + (f", dent {dent}" if dent else "")))
+        if text:
+            change = change_of(self.board.desk.understand(text), self.context.at(dent))
+            self.commit(change, change.answer)
 
     def do_next_open(self) -> None:
         """Go to the next thing to settle, from the one looked at on."""

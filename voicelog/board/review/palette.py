@@ -32,7 +32,7 @@ class DeskCommands(Provider):
 
 def _key(command: Command) -> str:
     names = {"right_square_bracket": "]", "left_square_bracket": "[", "comma": ",", "full_stop": ".",
-             "asterisk": "*", "plus": "+", "percent_sign": "%"}  # fmt: skip
+             "asterisk": "*", "colon": ":", "plus": "+", "percent_sign": "%"}  # fmt: skip
     return names.get(command.key, command.key.split(",")[0])
 
 

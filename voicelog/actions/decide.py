@@ -1,0 +1,71 @@
+"""What is done with an utterance: nothing, an answer, a question about it, or what it says."""
+
+from __future__ import annotations
+
+from voicelog.actions.answers import take_answer
+from voicelog.actions.change import Change, Context
+from voicelog.actions.notes import change_of
+from voicelog.actions.whole_note_questions import (
+    HARMLESS,
+    UNSURE,
+    ask_which,
+    asked_whole,
+    can_be_held,
+    held,
+    needs_asking,
+    verdict,
+)  # fmt: skip
+from voicelog.meaning.doubt import in_doubt
+from voicelog.meaning.note import Note
+from voicelog.recognition.hypothesis import Hypothesis
+
+
+def decide(hypothesis: Hypothesis, note: Note, context: Context) -> tuple[Note, Change]:
+    """What an utterance changes, and the note it turned out to be.
+
+    What is not for us changes nothing; an answer goes to the open question; what is not sure is asked
+    about, or stands in the record unconfirmed; the rest is done.
+    """
+    judged = verdict(hypothesis, note)
+    if note.kind == "none" or judged == "not for us":
+        note = Note("none", words=note.words, troubles=note.troubles)
+        return note, change_of(note, context)
+    answered = take_answer(note, context)
+    if answered is not None:
+        return answered
+    note = _meant(note, context)
+    if needs_asking(note):
+        return note, ask_which(note, context, _doubt_of(note))
+    if judged == "unsure" and can_be_held(hypothesis, note):
+        note = held(note)
+        return note, asked_whole(change_of(note, context), note, context)
+    if judged == "unsure" and note.kind not in HARMLESS:
+        return note, ask_which(note, context, UNSURE)
+    return note, change_of(note, context)
+
+
+def _meant(note: Note, context: Context) -> Note:
+    """What the same words mean where nothing was asked: a lone number a length, a lone "push" a method."""
+    other = next((reading for reading in note.readings if reading.words == note.words), None)
+    if other is None or context.dent is None:
+        return note
+    return other if note.kind == "answer" or (note.kind == "step" and _is_method(context)) else note
+
+
+def _is_method(context: Context) -> bool:
+    """Whether a lone "push" says how the open dent will be repaired, not that it was done."""
+    dent, job = context.dent, context.job
+    return (
+        job is not None
+        and dent is not None
+        and "method" not in dent.fields
+        and job.timer.state != "running"
+        and not dent.steps
+    )
+
+
+def _doubt_of(note: Note) -> str:
+    """Why a note as a whole is in doubt."""
+    if note.troubles:
+        return note.troubles[0].reason
+    return next((f"{name}: {slot.doubt}" for name, slot in note.slots.items() if in_doubt(slot)), "")
