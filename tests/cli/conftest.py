@@ -25,10 +25,17 @@ Run = Callable[..., Ran]
 
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Run:
+def run(
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Run:
     """`run("price", "--json")`; the user's folders are those of an empty home."""
-    for name in ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME"):
+    for name in ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME"):
         monkeypatch.setenv(name, str(tmp_path / "home"))
+    # The compiled grammar is kept for all tests of a run: making it takes seconds.
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "cache"))
     monkeypatch.delenv("VOICELOG_MODEL", raising=False)
     monkeypatch.chdir(tmp_path)
 

@@ -36,6 +36,7 @@ class SimulatedTime:
 
     def __init__(self, name: str, samples: Samples) -> None:
         self.name, self.warnings = name, list[str]()
+        self.began, self.fingerprint = None, ""
         self.spent_s = 0.0
         self._samples, self._ready, self._began = samples, 0.0, 0.0
 

@@ -29,9 +29,6 @@ from voicelog.session.dialogue import Outcome
 from voicelog.session.listening_loop import Ear
 from voicelog.settings import Settings, load_settings
 
-ENGINE = "pocketsphinx"
-"""The engine that is always there."""
-
 
 @dataclass(frozen=True)
 class DemoDay:
@@ -46,6 +43,11 @@ class DemoDay:
     def recordings(self) -> list[Path]:
         """Paths of the recordings, in the order of the day."""
         return [self.folder / "recordings" / item["file"] for item in self.script["recording"]]
+
+    def sources(self) -> list[Recording]:
+        """The recordings, each at its time of the day."""
+        starts = [datetime.fromisoformat(item["start"]) for item in self.script["recording"]]
+        return [Recording(path, start) for path, start in zip(self.recordings, starts, strict=True)]
 
 
 def demo_folder() -> Path:
@@ -74,16 +76,14 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
         )
     with Logbook.open(path) as logbook:
         dialogue = open_dialogue(logbook, day.card, day.settings)
-        ear = Ear(dialogue, open_ears(ENGINE, day.settings), Clips.beside(path), asleep=asleep_path())
+        ear = Ear(dialogue, open_ears(None, day.settings), Clips.beside(path), asleep=asleep_path())
         if board:
-            live_board(
-                logbook, day.card, day.settings, ear, [Paced(Recording(file)) for file in day.recordings]
-            )
+            live_board(logbook, day.card, day.settings, ear, [Paced(source) for source in day.sources()])
         else:
-            for number, file in enumerate(day.recordings):
+            for number, source in enumerate(day.sources()):
                 if not as_json:
-                    typer.echo(f"\n{file.name}")
-                for outcome in ear.hear(Recording(file)):
+                    typer.echo(f"\n{Path(source.name).name}")
+                for outcome in ear.hear(source):
                     show(outcome, as_json)
                 name_customer(logbook, day.script["recording"][number]["customer"])
         if as_json:
@@ -96,7 +96,7 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
             letterhead_of(day.settings, day.folder),
             folder / "papers",
             heards=heard_bodies(logbook),
-            now=datetime.now().astimezone(),
+            now=logbook.clock.now(),
         )
         typer.echo(f"\n{len(written)} papers in {folder / 'papers'}:")
         for paper in written:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from functools import cache, partial
 from pathlib import Path
@@ -48,7 +49,8 @@ def live_board(logbook: Logbook, card: Card, settings: Settings, ear: Ear, sourc
             feed(reports.EarChanged("off"))
             feed(reports.Trouble(error.line()))
 
-    app = BoardApp(logbook, card, board_settings(settings), run, desk=desk(logbook, card, settings, dialogue))
+    board = replace(board_settings(settings), now=logbook.clock.now)
+    app = BoardApp(logbook, card, board, run, desk=desk(logbook, card, settings, dialogue))
     app.run()
     other.close()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 import threading
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,7 +19,8 @@ from voicelog.settings import Settings, config_path, load_settings
 
 if TYPE_CHECKING:  # typed words do not wait for the rooms of sound and screens
     from voicelog.answering import Answerer
-    from voicelog.listening import HalfDuplexGate, Microphone
+    from voicelog.jobs.logbook import Logbook
+    from voicelog.listening import HalfDuplexGate, Microphone, Recording
     from voicelog.session.dialogue import Outcome
     from voicelog.session.listening_loop import Ear
 
@@ -37,16 +39,22 @@ def hear(
     engine: EngineOption = None,
     as_json: JsonOption = False,
     board: Annotated[bool, typer.Option("--board", help="Show the board, at real speed.")] = False,
+    start: Annotated[
+        str | None,
+        typer.Option("--start", metavar="TIME", help="When the first began, as in 2026-03-02T09:00."),
+    ] = None,
+    again: Annotated[bool, typer.Option("--again", help="Also what was taken down before.")] = False,
 ) -> None:
-    """Take down every utterance of recordings."""
+    """Take down every utterance of recordings, at the times at which they were spoken."""
     from voicelog.journal.clips import Clips
-    from voicelog.listening import Paced, Recording, SegmenterSettings
+    from voicelog.listening import Paced, SegmenterSettings
     from voicelog.session.listening_loop import Ear
 
     given = load_settings(settings)
-    sources = [Recording(path) for path in recordings]
+    sources = _one_after_the_other(recordings, None if start is None else _moment(start))
     rates = open_card(card, given)
     with open_logbook(log) as logbook:
+        sources = sources if again else _not_heard_before(sources, logbook, ask=not as_json)
         dialogue = open_dialogue(logbook, rates, given)
         ear = Ear(dialogue, open_ears(engine, given), Clips.beside(logbook.store.path or ""))
         ear.asleep = asleep_path()
@@ -60,6 +68,40 @@ def hear(
         for source in sources:
             for outcome in ear.hear(source):
                 show(outcome, as_json)
+
+
+def _moment(text: str) -> datetime:
+    try:
+        return datetime.fromisoformat(text).astimezone()
+    except ValueError:
+        raise VoicelogError(f'"{text}" is no time', where="--start", todo="as in 2026-03-02T09:00") from None
+
+
+def _one_after_the_other(paths: list[Path], start: datetime | None) -> list[Recording]:
+    """The recordings; with a start, each begins where the one before ended."""
+    from voicelog.listening import Recording
+
+    found: list[Recording] = []
+    for path in paths:
+        found.append(Recording(path, start))
+        if start is not None:
+            start += timedelta(seconds=found[-1].duration_s)
+    return found
+
+
+def _not_heard_before(sources: list[Recording], logbook: Logbook, *, ask: bool) -> list[Recording]:
+    """Leave out what was taken down before, unless the user, asked in a terminal, wants it again."""
+    new: list[Recording] = []
+    for source in sources:
+        twice = source.fingerprint in [other.fingerprint for other in new]
+        if twice or logbook.heard_before(source.fingerprint):
+            if not (ask and sys.stdin.isatty()):
+                todo = "give --again to take it down once more"
+                raise VoicelogError("was taken down before", where=source.name, todo=todo)
+            if not typer.confirm(f"{source.name} was taken down before. Once more?"):
+                continue
+        new.append(source)
+    return new
 
 
 def _warn(item: reports.FeedItem) -> None:

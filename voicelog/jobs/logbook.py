@@ -81,6 +81,16 @@ class Logbook:
         return self.store.guarding
 
     @property
+    def clock(self) -> Clock:
+        """What events are stamped by."""
+        return self.store.clock
+
+    def heard_before(self, recording: str) -> bool:
+        """Whether something was taken down from the recording of this SHA-256."""
+        where = "e.type = ? AND json_extract(e.derived, '$.recording') = ?"
+        return any(self.store.rows(where, (ev.Heard.TYPE, recording), "e.id LIMIT 1"))
+
+    @property
     def pending(self) -> int:
         """Number of commits that wait in memory because the disk refuses them."""
         return self.store.pending

@@ -21,11 +21,14 @@ _STEP = 1 << 32
 
 
 class Clock:
-    """The system's clock; tests give one of their own."""
+    """The system's clock, or that of a recording; tests give one of their own."""
+
+    moment: datetime | None = None
+    """How far a recording has been heard, as the time at which it was spoken; None for the time now."""
 
     def now(self) -> datetime:
-        """Wall clock with the local offset."""
-        return datetime.now().astimezone()
+        """Wall clock with its offset."""
+        return self.moment or datetime.now().astimezone()
 
 
 def stamp(moment: datetime) -> str:

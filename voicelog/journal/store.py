@@ -73,8 +73,8 @@ class Store(Reader):
         self.trouble: str | None = None
         """Why commits wait, in one line; None while all is on disk."""
         self._lock = lock
-        self._clock = Clock()
-        self._ids = IdMaker(self._clock)
+        self.clock = Clock()
+        self._ids = IdMaker(self.clock)
         self.device = ""
         self._order = 0
         self._hash = GENESIS
@@ -137,7 +137,7 @@ class Store(Reader):
                 self.warnings.append(f"guards were missing ({', '.join(gaps)}) and are back; run verify")
         elif version < schema.VERSION:
             raise VoicelogError("the journal is empty or of an older version", where=where, todo="write once")
-        self._clock, self._ids = clock, IdMaker(clock)
+        self.clock, self._ids = clock, IdMaker(clock)
         named = self.connection.execute("SELECT value FROM meta WHERE key = 'device'").fetchone()
         try:
             self.device = device or str(named[0])
@@ -221,7 +221,7 @@ class Store(Reader):
         event = Event(
             id=self._ids.new(),
             group=group,
-            at=stamp(self._clock.now()),
+            at=stamp(self.clock.now()),
             order=self._order + 1,
             device=self.device,
             version=voicelog.__version__,

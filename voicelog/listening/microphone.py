@@ -88,6 +88,9 @@ class Microphone:
         self.rate = 0
         """Samples per second at which the device is open, 0 when closed."""
 
+    began = None
+    fingerprint = ""
+
     @property
     def name(self) -> str:
         """The device's name as the system gives it, once open."""

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
+import os
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
+from datetime import datetime, timedelta
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +17,7 @@ import soundfile
 
 from voicelog.errors import VoicelogError
 from voicelog.listening.converter import Converter
-from voicelog.listening.headers import missing_bytes
+from voicelog.listening.headers import missing_bytes, recorded_at
 from voicelog.sound.format import Chunk, Floats, Source
 
 
@@ -21,14 +26,16 @@ class Recording:
 
     Args:
         path: the file; any rate from 1 kHz, any number of channels and width.
+        began: when it began; without it the file says so itself, or the system does: it was changed last
+            when it ended.
 
     Raises:
-        VoicelogError: missing, a folder, unreadable, empty or not audio.  A file
+        VoicelogError: missing, a folder, a pipe, unreadable, empty or not audio.  A file
             that ends too early is no error: what is there is delivered and
             `warnings` says so.
     """
 
-    def __init__(self, path: Path | str) -> None:
+    def __init__(self, path: Path | str, began: datetime | None = None) -> None:
         self._path = Path(path)
         self._stopped = threading.Event()
         self._warnings: list[str] = []
@@ -39,17 +46,34 @@ class Recording:
             self.subtype: str = file.subtype
             self.duration_s: float = file.frames / file.samplerate
             frames = file.frames
+            tag = str(file.copy_metadata().get("date", ""))
         Converter(self.rate, self.name)
         lost = missing_bytes(self._path)
         if lost:
             self._warnings.append(f"{self.name}: ends {lost} bytes early; what is there is used")
         elif frames == 0:
             raise VoicelogError("holds no sound", where=self.name, todo="record it again")
+        self.began: datetime = began or self._recorded(tag)
+
+    def _recorded(self, tag: str) -> datetime:
+        for text in (tag, recorded_at(self._path)):
+            # A date alone, or a year, is no time of day.
+            if len(text) > len("2026-03-02"):
+                with suppress(ValueError):
+                    return datetime.fromisoformat(text).astimezone()
+        ended = datetime.fromtimestamp(self._path.stat().st_mtime).astimezone()
+        return ended - timedelta(seconds=self.duration_s)
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """SHA-256 of the file."""
+        with self._path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
 
     @property
     def name(self) -> str:
-        """The path as given."""
-        return str(self._path)
+        """The path as given; what is no UTF-8 in it, as question marks."""
+        return os.fsencode(self._path).decode("utf-8", "replace")
 
     @property
     def warnings(self) -> list[str]:
@@ -77,7 +101,7 @@ class Recording:
 
     def _open(self) -> soundfile.SoundFile:
         try:
-            return soundfile.SoundFile(str(self._path))
+            return soundfile.SoundFile(os.fsencode(self._path) if os.name == "posix" else str(self._path))
         except soundfile.LibsndfileError as error:
             raise VoicelogError(
                 f"is no sound file that can be read ({_reason(error)})",
@@ -103,9 +127,11 @@ def _reason(error: soundfile.LibsndfileError) -> str:
 
 
 def _check_readable(path: Path) -> None:
-    where = str(path)
+    where = os.fsencode(path).decode("utf-8", "replace")
     if path.is_dir():
         raise VoicelogError("is a folder", where=where, todo="name the sound files in it")
+    if path.exists() and not path.is_file():
+        raise VoicelogError("is no file but a pipe or device", where=where, todo="record into a file first")
     try:
         with path.open("rb") as file:
             empty = not file.read(1)
@@ -141,6 +167,16 @@ class Paced:
     def name(self) -> str:
         """The name of the source within."""
         return self._source.name
+
+    @property
+    def began(self) -> datetime | None:
+        """When the source within began."""
+        return self._source.began
+
+    @property
+    def fingerprint(self) -> str:
+        """The fingerprint of the source within."""
+        return self._source.fingerprint
 
     @property
     def warnings(self) -> list[str]:

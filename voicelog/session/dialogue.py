@@ -37,6 +37,8 @@ class Origin:
     source: str = "typed"
     start_s: float = 0.0
     end_s: float = 0.0
+    recording: str = ""
+    """SHA-256 of the recording; empty for a microphone and for typed words."""
     clip: Callable[[], str | None] | None = None
     """Keeps the sound and gives its hash; called only for what is accepted or asked."""
 
@@ -103,7 +105,10 @@ class Dialogue:
         self.card = card
         self.grammar = grammar
         self._policy = policy
-        self._now = now or (lambda: datetime.now().astimezone())
+        self._given_now = now
+
+    def _now(self) -> datetime:
+        return self._given_now() if self._given_now else self.logbook.clock.now()
 
     def take(self, hypothesis: Hypothesis, origin: Origin | None = None) -> Outcome:
         """Take one utterance: decide, commit, answer."""
@@ -111,10 +116,11 @@ class Dialogue:
         with self.logbook.lock:
             context = self.context(note.words)
             note, change = decide(hypothesis, note, context)
-            heard = self._heard(hypothesis, note, change, origin or Origin(), context)
+            origin = origin or Origin()
+            heard = self._heard(hypothesis, note, change, origin, context)
             if not context.state.awake and change.control != "wake":
                 return Outcome(replace(heard, decision="rejected"), committed=False)
-            self._commit(heard, change, context)
+            self._commit(heard, change, context, origin.recording)
             return Outcome(heard, change.control, waits=self.logbook.pending > 0, cautions=self._cautions())
 
     def context(self, words: str = "") -> Context:
@@ -135,11 +141,12 @@ class Dialogue:
         """Commit a change that comes of no utterance."""
         self.logbook.commit(change.drafts, change.group)
 
-    def _commit(self, heard: ev.Heard, change: Change, context: Context) -> None:
+    def _commit(self, heard: ev.Heard, change: Change, context: Context, recording: str) -> None:
         derived = {"utterance": heard.utterance}
+        origin = {"recording": recording} if recording else {}
         drafts = [replace(draft, derived=derived) for draft in change.drafts]
         job = next((draft.job for draft in drafts if draft.job), context.state.current)
-        self.logbook.commit([Draft(heard, job, derived), *drafts], context.group)
+        self.logbook.commit([Draft(heard, job, derived | origin), *drafts], context.group)
 
     def is_complete(self, hypothesis: Hypothesis) -> bool:
         """Whether nobody would go on after these words: orders and questions are short."""

@@ -8,9 +8,9 @@ The tone sounds after the commit.  While an answer sounds, the microphone is gat
 from __future__ import annotations
 
 import threading
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -59,7 +59,6 @@ class Ear:
     asleep: Path | None = None
     """The small grammar that is searched instead while asleep."""
     segmenting: SegmenterSettings = field(default_factory=SegmenterSettings)
-    clock: Callable[[], float] = time.monotonic
 
     def hear(self, source: Source, stop: threading.Event | None = None) -> Iterator[Outcome]:
         """Take every utterance of a source; yields each outcome after its commit."""
@@ -67,11 +66,13 @@ class Ear:
         self._report_ear(source)
         segmenter = Segmenter(self.segmenting)
         hearing = _Hearing(self, segmenter)
+        clock = self.dialogue.logbook.clock
         for chunk in source:
             if stop.is_set():
                 source.stop()
                 break
             self.feed(reports.Level(chunk.level_dbfs, chunk.clipped))
+            clock.moment = None if source.began is None else source.began + timedelta(seconds=chunk.end_s)
             for event in segmenter.feed(chunk):
                 yield from hearing.take(event, source)
         for event in segmenter.finish():
@@ -90,7 +91,7 @@ class Ear:
         if segment.interrupted and hypothesis.words:
             # Its last words may be missing: whatever the engine thinks, it is asked about.
             hypothesis = replace(hypothesis, confidence=min(hypothesis.confidence, INTERRUPTED))
-        origin = Origin(source.name, segment.start_s, segment.end_s, clip)
+        origin = Origin(source.name, segment.start_s, segment.end_s, source.fingerprint, clip)
         outcome = self.dialogue.take(hypothesis, origin)
         self._answer(outcome, source)
         return outcome

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Protocol
 
 import numpy as np
@@ -56,6 +57,14 @@ class Source(Protocol):
     @property
     def name(self) -> str:
         """What to call it to the user: a file's path, a device's name."""
+
+    @property
+    def began(self) -> datetime | None:
+        """When its first sample was taken; None for one that is taken now."""
+
+    @property
+    def fingerprint(self) -> str:
+        """SHA-256 of a recording's file; empty for a microphone."""
 
     @property
     def warnings(self) -> list[str]:
