@@ -27,13 +27,13 @@ class BenchLog(Logbook):
     """The logbook itself, with `now` to read its clock."""
 
     def __init__(self) -> None:
-        self.clock = BenchClock()
-        super().__init__(Store.open(None, clock=self.clock))
+        self.bench_clock = BenchClock()
+        super().__init__(Store.open(None, clock=self.bench_clock))
 
     @property
     def now(self) -> datetime:
-        return self.clock.moment
+        return self.bench_clock.moment
 
     def commit(self, drafts: Sequence[Draft], group: str | None = None) -> list[Event]:
-        self.clock.moment += timedelta(seconds=20)
+        self.bench_clock.moment += timedelta(seconds=20)
         return super().commit(drafts, group)
