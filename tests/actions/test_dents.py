@@ -87,11 +87,20 @@ def test_a_dent_moves_to_another_job_and_a_value_to_another_dent(talk: Talk) -> 
     talk.say("roof ten mil", "bonnet twelve mil deep", "new job")
     first = next(iter(talk.logbook.state.jobs.values()))
     current = talk.job.id
-    talk.hand(lambda c: hand_over(c, 2, "depth", 1), job=1)
+    talk.hand(lambda c: hand_over(c, 2, ["depth"], 1), job=1)
     talk.hand(lambda c: reassign_dent(c, 1, current), job=1)
     assert talk.dents() == [{"panel": "roof", "length_mm": 10, "depth": "deep"}]
     assert [dent.number for dent in first.listed()] == [2]
     assert talk.job.id == current
+
+
+def test_values_are_copied_to_another_dent(talk: Talk) -> None:
+    talk.say("roof ten mil", "bonnet twelve mil deep")
+    talk.hand(lambda c: hand_over(c, 2, ["depth", "length_mm"], 1, keep=True))
+    assert talk.dents() == [
+        {"panel": "roof", "length_mm": 12, "depth": "deep"},
+        {"panel": "bonnet", "length_mm": 12, "depth": "deep"},
+    ]
 
 
 @pytest.mark.parametrize("number", [None, 7])
@@ -103,7 +112,7 @@ def test_a_dent_that_is_not_there_is_a_refusal(number: int | None, talk: Talk) -
         made = (
             set_slots(context, wanted, {"length_mm": held(12)}), move_dent(context, wanted, 1),
             split_dent(context, wanted, 1), merge_dents(context, 1, wanted),
-            hand_over(context, 1, "panel", wanted), reassign_dent(context, wanted, "nowhere"),
+            hand_over(context, 1, ["panel"], wanted), reassign_dent(context, wanted, "nowhere"),
         )  # fmt: skip
         return all(change.refused and change.answer for change in made)
 

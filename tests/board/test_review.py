@@ -603,3 +603,15 @@ def test_a_note_is_typed_as_it_would_be_said() -> None:
         return Note("step", {"step": held(words)}, words)
 
     driven(whole_day(), scenario, review=True, desk=Desk(understand=understand))
+
+
+def test_what_was_said_is_given_to_another_dent() -> None:
+    async def scenario(board: Driven) -> None:
+        await board.press("o")
+        desk(board).query_one(UtteranceList).select(17)
+        await board.pilot.pause()
+        await board.press("i", "down", "enter")
+        assert (dent(board, 3).get("depth"), dent(board, 3).get("access")) == (None, None)
+        assert (dent(board, 2).get("depth"), dent(board, 2).get("access")) == ("shallow", "open")
+
+    driven(whole_day(), scenario, review=True)

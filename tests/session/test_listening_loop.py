@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
+
+from voicelog.answering import SilentAnswerer
 from voicelog.cli.demo import load_day
 from voicelog.cli.wiring import asleep_path, open_dialogue
 from voicelog.jobs.logbook import Logbook
-from voicelog.listening import Recording
+from voicelog.listening import Recording, Segment
 from voicelog.recognition.engine import Engine, Sound, Stream, WholeStream
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.listening_loop import Ear
@@ -45,3 +48,17 @@ def test_asleep_the_engine_is_told_to_search_for_the_wake_phrase_alone(tmp_path:
     assert engine.searched[: len(SAID)] == [awake, awake, small, small, awake]
     assert [outcome.committed for outcome in outcomes] == [True, True, False, True, True]
     assert engine.streams == engine.searched.count(None), "no partial words while asleep"
+
+
+def test_a_refusal_says_why_and_talk_in_the_room_gets_no_answer(tmp_path: Path) -> None:
+    day, answerer = load_day(), SilentAnswerer()
+    segment = Segment(np.zeros(1600, np.int16), 0.0, 0.1, 0.0, 0.1, -30.0, clipped=False)
+    source = Recording(day.recordings[0])
+    with Logbook.open(tmp_path / "journal.db") as logbook:
+        ear = Ear(open_dialogue(logbook, day.card, day.settings), Scripted(), answerer=answerer)
+        ear.decide(segment, Hypothesis("new job", engine="typed"), source)
+        refused = ear.decide(segment, Hypothesis("quote accepted", engine="typed"), source)
+        ear.decide(segment, Hypothesis("the kettle is on", engine="typed"), source)
+    assert refused.heard.decision == "rejected"
+    spoken = [text for kind, text in answerer.given if kind == "speak"]
+    assert spoken == ["new job", "no quote was given yet"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from voicelog.actions.change import NO_CHANGE, NO_JOB, Change, Context, ask_about, differing, refused
@@ -49,17 +49,26 @@ def clear_slot(context: Context, dent: int, slot: str) -> Change:
     return change
 
 
-def hand_over(context: Context, dent: int, slot: str, target: int) -> Change:
-    """Move one value from a dent to another ("that size was the next dent's")."""
+def hand_over(
+    context: Context, dent: int, slots: Sequence[str], target: int, *, keep: bool = False
+) -> Change:
+    """Give values of a dent to another ("that was the next dent"); `keep` leaves them where they are, too."""
     job, source, other = context.job, context.find(dent), context.find(target)
     if job is None or source is None or other is None:
         return no_dent(target if source else dent)
-    if slot not in source.fields or source is other:
-        return refused(f"{slot}: not said", f"dent {dent} has no {slot_name(slot)} to give")
-    change = context.change(f"{slot_name(slot)} given to dent {target}")
-    kind = ev.Corrected if slot in other.fields else ev.Noted
-    change.add(kind(target, {slot: source.fields[slot].slot}), job.id)
-    change.add(ev.Cleared(dent, slot), job.id)
+    given = {name: source.fields[name].slot for name in slots if name in source.fields}
+    names = " and ".join(slot_name(name) for name in given or slots)
+    if not given or source is other:
+        return refused("nothing to give", f"dent {dent} has no {names} to give")
+    change = context.change(f"{names} given to dent {target}")
+    new = {name: slot for name, slot in given.items() if name not in other.fields}
+    over = {name: slot for name, slot in given.items() if name in other.fields}
+    if new:
+        change.add(ev.Noted(target, new), job.id)
+    if over:
+        change.add(ev.Corrected(target, over), job.id)
+    for name in () if keep else given:
+        change.add(ev.Cleared(dent, name), job.id)
     return change
 
 

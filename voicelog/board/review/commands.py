@@ -36,6 +36,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("later", "full_stop", "Day after", "Show the day after"),
     Command("all_days", "asterisk", "All days", "Show every day or one day"),
     Command("note", "colon", "Note", "Type a note as it would be said, for the dent looked at"),
+    Command("of_dent", "i", "Of dent", "What was said was about another dent: give it there"),
     Command("new_dent", "plus", "New dent", "Begin a dent by hand"),
     Command("drop", "k", "Drop", "Drop the question looked at, else the open one; its value stays in doubt"),
     Command("discount", "percent_sign", "Discount", "Give a discount on this job"),

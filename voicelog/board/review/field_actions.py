@@ -148,12 +148,12 @@ class FieldActions(DeskScreen):
                 job,
                 dent,
                 f"Give the {label(slot)} to",
-                lambda other: hand_over(self.context, dent.number, slot, other.number),
+                lambda other: hand_over(self.context, dent.number, [slot], other.number),
             )
         )
         if target is not None:
             self.commit(
-                hand_over(self.context, dent.number, slot, target.number),
+                hand_over(self.context, dent.number, [slot], target.number),
                 f"{label(slot)} given to dent {target.number}",
             )
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from voicelog.actions.change import Change
-from voicelog.actions.slots import set_slots
+from voicelog.actions.slots import hand_over, set_slots
 from voicelog.board.review.day_index import DayIndex, index
 from voicelog.board.review.day_index import number as utterance_number
 from voicelog.board.review.dent_actions import DentActions
 from voicelog.board.widgets.dialogs import Pick
+from voicelog.jobs.records import Dent, Field
 from voicelog.journal.events import Event, Heard
 from voicelog.meaning.note import Slots, SlotValue
 from voicelog.sound.player import Player
@@ -41,7 +42,7 @@ class UtteranceActions(DentActions):
         event = self.utterance
         if event is None or not isinstance(event.body, Heard):
             return
-        job, number = self.day_index().targets.get(utterance_number(event), (None, None))
+        job, number = self._wrote_to(event)
         if job is None or number is None:
             self.notify("This utterance wrote to no dent")
             return
@@ -58,13 +59,38 @@ class UtteranceActions(DentActions):
         if chosen is not None:
             self.commit(change(chosen), f"Taken over into dent {number}")
 
+    async def do_of_dent(self) -> None:
+        """What was said was about another dent: its values go there."""
+        event = self.utterance
+        job_id, number = (None, None) if event is None else self._wrote_to(event)
+        if event is None or job_id is None or number is None:
+            self.notify("This utterance wrote to no dent")
+            return
+        self.look_at(job_id, number)
+        if self.job is None or self.dent is None:
+            return
+        slots = [name for name, found in self.dent.fields.items() if _wrote(event, found)]
+
+        def change(other: Dent) -> Change:
+            return hand_over(self.context, number, slots, other.number)
+
+        title = f"“{event.body.words}” was about"  # type: ignore[attr-defined]
+        target = await self.ask(self.pick_dent(self.job, self.dent, title, change))
+        if target is not None:
+            given = change(target)
+            self.commit(given, given.answer)
+
+    def _wrote_to(self, event: Event) -> tuple[str | None, int | None]:
+        """Job and dent of an utterance."""
+        return self.day_index().targets.get(utterance_number(event), (None, None))
+
     def _other_values(self, event: Event) -> list[tuple[str, Slots]]:
         """Each possible value of each slot in doubt that this utterance wrote."""
         fields = {} if self.dent is None else {name: self.dent.fields[name] for name in self.dent.unconfirmed}
         return [
             (f"{name.removesuffix('_mm')}: {self.wording.value(name, value)}", {name: SlotValue(value)})
             for name, found in fields.items()
-            if found.history and found.history[-1].utterance == utterance_number(event)
+            if _wrote(event, found)
             for value in found.choices
         ]
 
@@ -97,3 +123,8 @@ class UtteranceActions(DentActions):
         """The jobs and utterances of the day looked at."""
         state, heards = self.board.logbook.state, self.board.heards.all()
         return index(state, heards, self.day, self.indexes, waiting_first=self.waiting_first)
+
+
+def _wrote(event: Event, field: Field) -> bool:
+    """Whether the value in force is that of the utterance."""
+    return bool(field.history) and field.history[-1].utterance == utterance_number(event)
