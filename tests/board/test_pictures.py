@@ -13,6 +13,8 @@ from textual.pilot import Pilot
 
 from voicelog.board.app import BoardApp
 from voicelog.board.first_start.app import FirstStartApp
+from voicelog.journal import events as ev
+from voicelog.journal.store import Draft
 from voicelog.session import reports
 
 from .day import whole_day
@@ -78,6 +80,9 @@ def test_picture(name: str, snap_compare: Shot) -> None:
     size, options, items, keys = SCENES[name]
     asking = bool(options.get("asking"))
     log = whole_day(asking=asking)
+    cautions = [item.id for item in items if isinstance(item, reports.Caution)]
+    if cautions:  # The session notes a caution before it reports it.
+        log.commit([Draft(ev.Cautioned(caution), log.state.current) for caution in cautions])
     app = board(log, **{key: value for key, value in options.items() if key != "asking"})
     assert snap_compare(app, terminal_size=size, run_before=before(items), press=keys)
 

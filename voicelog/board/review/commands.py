@@ -62,7 +62,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("decline", "z", "Declined", "The customer declined the quote", "quotes"),
 )
 TABS = (("1", "utterances", "Said"), ("2", "dents", "Dents"), ("3", "price", "Price"),
-        ("4", "quotes", "Quotes"), ("5", "days", "Days"), ("6", "open", "Open"))  # fmt: skip
+        ("4", "quotes", "Quotes"), ("5", "days", "Days"), ("6", "open", "?"))  # fmt: skip
 """Key, id and title of each tab."""
 
 _SHOWN_ON_DESK = ("next_open", "details", "papers", "next_job")

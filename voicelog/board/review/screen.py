@@ -64,7 +64,7 @@ class ReviewScreen(JobActions):
                     yield QuoteList(self.wording)
                 with TabPane("5 Days", id="days"):
                     yield DaysView()
-                with TabPane("6 Open", id="open"):
+                with TabPane("6 ?", id="open"):
                     yield OpenList(self.wording)
             with Vertical(id="desk-side"):
                 yield JobList(self.wording, self.prices.of)
