@@ -107,7 +107,7 @@ def test_talk_in_the_room_is_not_what_was_said_last(talk: Talk) -> None:
 def test_a_question_that_waits_is_what_was_said_last(talk: Talk) -> None:
     talk.say("new job", "roof ten mil")
     talk.hear("bonnet ten mil", 0.5)
-    assert talk.say("scratch that").heard.answer == "taken back: a question"
+    assert talk.say("scratch that").heard.answer == "taken back: bonnet, one zero mil"
     assert not talk.job.questions
     assert len(talk.dents()) == 1
 

@@ -37,14 +37,14 @@ def undo(context: Context, *, redo: bool = False) -> Change:
 
 def name_of_group(events: Sequence[ev.Event], region: Region) -> str:
     """What was said or done in one group of events, in a few words."""
-    heard = next((event.body for event in events if isinstance(event.body, ev.Heard)), None)
-    bodies = [_as_said(event.body, {} if heard is None else heard.slots) for event in events]
+    said = next((event.body.slots for event in events if isinstance(event.body, ev.Heard)), {})
+    bodies = [_as_said(event.body, said) for event in events]
     if any(isinstance(body, ev.Noted) for body in bodies):
         bodies = [body for body in bodies if not isinstance(body, ev.DentOpened)]
     bodies.sort(key=lambda body: isinstance(body, ev.JobOpened))  # Opened by the way, it is named last.
     names = list(dict.fromkeys(name for body in bodies if (name := name_of_body(body, region))))
-    if not names:
-        return "a question"
+    if not names:  # It was only asked about.
+        return read_back(said, region) or "a question"
     more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
     return ", ".join(names[:NAMED]) + more
 

@@ -78,8 +78,6 @@ class BoardApp(WorkingApp):
         self.live = LiveScreen(self.settings)
         self.stop = threading.Event()
         self._news = 0
-        self._jobs_of: dict[str, set[str | None]] = {}
-        """Jobs by the group of events that was written here."""
         self._latest: dict[type[FeedItem], FeedItem] = {}
         self._run, self._review_first, self._only_shows = run, review, only_shows
         self.card = card
@@ -217,15 +215,13 @@ class BoardApp(WorkingApp):
         if not change.drafts:
             self.notify(_sentence(change.answer or "nothing to change"), severity="warning", markup=False)
             return False
-        if not self._may_write() or not self.attempt(lambda: self._write(change)):
+        if not self._may_write() or not self.attempt(
+            lambda: self.logbook.commit(change.drafts, change.group)
+        ):
             return False
         self._forget({draft.job for draft in change.drafts})
         self.show_records()
         return True
-
-    def _write(self, change: Change) -> None:
-        events = self.logbook.commit(change.drafts, change.group)
-        self._jobs_of[events[0].group] = {event.job for event in events}
 
     def _may_write(self) -> bool:
         if self._only_shows:
@@ -247,20 +243,11 @@ class BoardApp(WorkingApp):
     def _turn(self, *, redo: bool) -> None:
         with self.logbook.lock:
             change = undo(self.context(), redo=redo)
-            touched = None if change.refused else self._touched_by(change.drafts[0].body.target)  # type: ignore[attr-defined]
-            done = self.commit(change)
-        if done:
-            self._forget(touched)
-            self.show_records()
-            self.notify(_sentence(change.answer), timeout=4, markup=False)
-
-    def _touched_by(self, group: str) -> Collection[str | None] | None:
-        """The jobs that a group, by hand or by voice, wrote to; None where that is not known."""
-        if group in self._jobs_of:
-            return self._jobs_of[group]
-        jobs = {event.job for event in self.heards.all() if event.group == group}
-        # An utterance that opened a job or went on with another touches that one too.
-        return jobs | {self.logbook.state.current} if jobs - {None} else None
+            for draft in change.drafts:
+                events = self.logbook.store.of_group(draft.body.target)  # type: ignore[attr-defined]
+                self._forget({self.logbook.state.current, *(event.job for event in events)})
+            if self.commit(change):
+                self.notify(_sentence(change.answer), timeout=4, markup=False)
 
     def action_understood(self) -> None:
         """Acknowledge the cautions in sight."""
