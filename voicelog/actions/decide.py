@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from voicelog.actions.answers import take_answer
 from voicelog.actions.change import Change, Context
-from voicelog.actions.notes import change_of
+from voicelog.actions.notes import HARMLESS, change_of
 from voicelog.actions.whole_note_questions import (
-    HARMLESS,
     UNSURE,
     ask_which,
     asked_whole,

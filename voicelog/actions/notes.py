@@ -34,9 +34,13 @@ from voicelog.vocabulary import DAMAGE_SLOTS, Kind
 DETAILS = ("plate", "vin")
 
 
+HARMLESS: frozenset[Kind] = frozenset({"question", "control", "answer", "none"})
+"""Kinds that change no record, or whose doubt the answer itself shows."""
+
+
 def change_of(note: Note, context: Context) -> Change:
-    """What a note changes, whatever questions are open; one in trouble changes nothing."""
-    if note.troubles and note.kind != "none":
+    """What a note changes, whatever questions are open; one in trouble changes nothing of the record."""
+    if note.troubles and note.kind not in HARMLESS:
         trouble = note.troubles[0]
         why = f"{trouble.slot}: {trouble.reason}" if trouble.slot else trouble.reason
         return refused(why, trouble.reason)

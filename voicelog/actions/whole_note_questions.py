@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import Literal
 
 from voicelog.actions.change import Change, Context, refused
-from voicelog.actions.notes import change_of
+from voicelog.actions.notes import HARMLESS, change_of
 from voicelog.jobs.records import Question
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
@@ -30,9 +30,6 @@ NOTE = "note"
 """The slot of a question about a whole note; its choices are words."""
 HOLDS_DOUBT = frozenset({"damage", "reading", "correction"})
 """Kinds whose records keep a value together with what else it may be."""
-HARMLESS = frozenset({"question", "control", "answer", "none"})
-"""Kinds that change no record, or whose doubt the answer itself shows."""
-
 HELD_FROM = 0.75
 """Confidence from which a note of these kinds goes into the record at once, unconfirmed: on the tuning
 recordings two pieces of talk in ten minutes reach it, and nearly half of the notes that are not sure."""
