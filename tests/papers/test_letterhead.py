@@ -14,8 +14,8 @@ from voicelog.errors import VoicelogError
 from voicelog.estimate.card.model import Card
 from voicelog.jobs.records import State
 from voicelog.papers import Letterhead, jobs_of_day, write_papers
-from voicelog.papers.content.wording import Words, span
 from voicelog.papers.letterhead import letterhead_of
+from voicelog.papers.wording import Words, span
 from voicelog.settings import Settings, Workshop
 
 

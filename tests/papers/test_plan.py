@@ -15,7 +15,7 @@ from voicelog.papers import Letterhead
 from voicelog.papers.car_drawing.marks import Plan, draw_plan
 from voicelog.papers.car_drawing.shapes import BARE_SHAPES, HEIGHT, PANEL_SHAPES, WIDTH
 from voicelog.papers.car_drawing.svg import plan_svg
-from voicelog.papers.content.wording import Words
+from voicelog.papers.wording import Words
 from voicelog.vocabulary import PANELS
 
 WORDS = Words(Letterhead(name="Sample"))

@@ -16,10 +16,10 @@ from voicelog.actions.answers import answer
 from voicelog.actions.change import Change, Context
 from voicelog.actions.steps_and_time import acknowledge
 from voicelog.actions.undo import undo
+from voicelog.board.heard_log import HeardLog
 from voicelog.board.live.screen import LiveScreen
 from voicelog.board.messages import Fed, as_message
 from voicelog.board.ports import BoardSettings, Desk, Price
-from voicelog.board.review.heard_log import HeardLog
 from voicelog.board.review.screen import ReviewScreen
 from voicelog.board.themes import DARK, LIGHT, THEMES
 from voicelog.board.workers import WorkingApp

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
+from voicelog.actions.change import Change, Context
+from voicelog.board.heard_log import HeardLog
 from voicelog.board.words import Wording
 from voicelog.estimate.estimate import Estimate
+from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
 from voicelog.meaning.note import Note
 from voicelog.session.reports import Feed
@@ -35,6 +38,28 @@ class Desk:
     """Plays a sound file to its end; None uses sounddevice."""
     understand: Callable[[str], Note] = lambda words: Note("none", words=words)
     """The note that other words for an utterance would be."""
+
+
+class Board(Protocol):
+    """The application as its screens see it."""
+
+    logbook: Logbook
+    settings: BoardSettings
+    desk: Desk
+    heards: HeardLog
+    price_list: Price | None
+
+    def context(self, job: str | None = None) -> Context:
+        """What a change may see."""
+
+    def commit(self, change: Change) -> bool:
+        """Write a change made by hand and show it; True where something was written."""
+
+    def start_work(self, work: Callable[[], Any], name: str) -> object:
+        """Run work in a thread of its own."""
+
+    def start_task(self, task: Coroutine[Any, Any, Any], name: str) -> object:
+        """Run something that waits for a dialog."""
 
 
 @dataclass(frozen=True)

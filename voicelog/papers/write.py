@@ -14,13 +14,12 @@ from voicelog.estimate.pricing.price import price_job
 from voicelog.files import Written, name_part
 from voicelog.jobs.records import Job, State
 from voicelog.journal.events import Heard
+from voicelog.papers.blocks import Paper
 from voicelog.papers.content.day_log import day_log, days_of
 from voicelog.papers.content.estimate_sheet import estimate_sheet
 from voicelog.papers.content.invoice import invoice
 from voicelog.papers.content.job_on_paper import Subject, subject_of
-from voicelog.papers.content.wording import Words
 from voicelog.papers.content.work_record import work_record
-from voicelog.papers.layout.blocks import Paper
 from voicelog.papers.layout.html import paper_html
 from voicelog.papers.layout.pdf import paper_pdf
 from voicelog.papers.letterhead import Letterhead
@@ -30,6 +29,7 @@ from voicelog.papers.tables.columns import TABLES
 from voicelog.papers.tables.csv_and_xlsx import dictionary_csv, table_csv, workbook
 from voicelog.papers.tables.day_json import day_json
 from voicelog.papers.tables.records import tables
+from voicelog.papers.wording import Words
 
 JOB_PAPERS: Final[dict[str, Callable[[Subject], Paper]]] = {
     "estimate": estimate_sheet,

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from textual.screen import Screen
 
 from voicelog.actions.change import NO_CHANGE, Change, Context
+from voicelog.board.ports import Board
 from voicelog.board.review.day_index import index_job
 from voicelog.board.review.job_cache import JobCache
 from voicelog.board.review.lists import FieldList, UtteranceList
@@ -18,9 +19,6 @@ from voicelog.errors import VoicelogError
 from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal.events import Event
-
-if TYPE_CHECKING:
-    from voicelog.board.app import BoardApp
 
 
 class DeskScreen(Screen[None]):
@@ -37,7 +35,7 @@ class DeskScreen(Screen[None]):
         self.prices = Prices(self.board.price_list, lambda: logbook.state.jobs, logbook.lock)
 
     @property
-    def board(self) -> BoardApp:
+    def board(self) -> Board:
         """The application."""
         return self.app  # type: ignore[return-value]
 

@@ -14,7 +14,7 @@ from typing import Final
 from voicelog.jobs.records import Dent
 from voicelog.meaning.place import normal
 from voicelog.papers.car_drawing.shapes import BARE_SHAPES, HEIGHT, PANEL_SHAPES, WIDTH, Box, Points
-from voicelog.papers.content.wording import Words
+from voicelog.papers.wording import Words
 
 CAPTION: Final = (
     "Seen from above with the sides opened out. Numbers as in the list; marks show the panel, not the spot."

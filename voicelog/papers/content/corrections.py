@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from voicelog.jobs.records import Field, Past
+from voicelog.papers.blocks import Block, Column, Heading, Row, Table, cell, row
 from voicelog.papers.content.job_on_paper import Subject
-from voicelog.papers.content.wording import NOT_SETTLED
-from voicelog.papers.layout.blocks import Block, Column, Heading, Row, Table, cell, row
+from voicelog.papers.wording import NOT_SETTLED
 
 
 @dataclass(frozen=True)

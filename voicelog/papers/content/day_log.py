@@ -8,12 +8,7 @@ from decimal import Decimal
 
 from voicelog.jobs.records import Job, State
 from voicelog.journal.events import Heard
-from voicelog.papers.car_drawing.marks import draw_plan
-from voicelog.papers.content import sections
-from voicelog.papers.content.job_on_paper import Subject, times_of
-from voicelog.papers.content.wording import NOT_SETTLED, Money, Words, known, listed
-from voicelog.papers.content.work_record import worked
-from voicelog.papers.layout.blocks import (
+from voicelog.papers.blocks import (
     Block,
     Column,
     Drawing,
@@ -28,10 +23,15 @@ from voicelog.papers.layout.blocks import (
     cell,
     row,
 )
+from voicelog.papers.car_drawing.marks import draw_plan
+from voicelog.papers.content import sections
+from voicelog.papers.content.job_on_paper import Subject, times_of
+from voicelog.papers.content.work_record import worked
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.photos.album import strays, unused_lines
 from voicelog.papers.photos.match import Matching
 from voicelog.papers.text import isolated
+from voicelog.papers.wording import NOT_SETTLED, Money, Words, known, listed
 
 
 def days_of(subjects: Sequence[Subject], words: Words, now: datetime) -> tuple[str, str]:

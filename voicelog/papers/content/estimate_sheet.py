@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from voicelog.papers.blocks import Paper, Signatures
 from voicelog.papers.content import sections
 from voicelog.papers.content.job_on_paper import Subject
-from voicelog.papers.layout.blocks import Paper, Signatures
 
 
 def estimate_sheet(subject: Subject) -> Paper:

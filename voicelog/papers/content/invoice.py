@@ -10,11 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import timedelta
 
-from voicelog.papers.content import sections
-from voicelog.papers.content.job_on_paper import Subject
-from voicelog.papers.content.priced import Priced, PricedLine
-from voicelog.papers.content.wording import NOT_SETTLED, Money, known, listed
-from voicelog.papers.layout.blocks import (
+from voicelog.papers.blocks import (
     Block,
     Column,
     Facts,
@@ -27,7 +23,11 @@ from voicelog.papers.layout.blocks import (
     cell,
     row,
 )
+from voicelog.papers.content import sections
+from voicelog.papers.content.job_on_paper import Subject
+from voicelog.papers.content.priced import Priced, PricedLine
 from voicelog.papers.text import lines_of
+from voicelog.papers.wording import NOT_SETTLED, Money, known, listed
 
 
 def invoice(subject: Subject) -> Paper:

@@ -16,10 +16,10 @@ from voicelog.jobs.paint import Thresholds
 from voicelog.jobs.records import Dent, Job, Reading, Step
 from voicelog.meaning.note import SlotValue
 from voicelog.papers.content.priced import Priced
-from voicelog.papers.content.wording import NOT_SETTLED, Money, Words, known
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.photos.album import Album
 from voicelog.papers.text import lines_of
+from voicelog.papers.wording import NOT_SETTLED, Money, Words, known
 
 
 @dataclass(frozen=True)

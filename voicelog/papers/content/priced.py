@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from voicelog.papers.content.wording import Money
+from voicelog.papers.wording import Money
 
 
 @dataclass(frozen=True)

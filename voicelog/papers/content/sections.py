@@ -6,11 +6,7 @@ import re
 from collections.abc import Iterator
 
 from voicelog.jobs.records import Dent
-from voicelog.papers.car_drawing.marks import draw_plan
-from voicelog.papers.content.job_on_paper import Subject
-from voicelog.papers.content.priced import Open, Priced, PricedLine
-from voicelog.papers.content.wording import NOT_SETTLED, Money, known, listed
-from voicelog.papers.layout.blocks import (
+from voicelog.papers.blocks import (
     Block,
     Cell,
     Column,
@@ -25,6 +21,10 @@ from voicelog.papers.layout.blocks import (
     cell,
     row,
 )
+from voicelog.papers.car_drawing.marks import draw_plan
+from voicelog.papers.content.job_on_paper import Subject
+from voicelog.papers.content.priced import Open, Priced, PricedLine
+from voicelog.papers.wording import NOT_SETTLED, Money, known, listed
 
 CAUTION = (
     "This paper is a record of work and prices. It is no safety advice: follow the product data sheets, "

@@ -9,11 +9,7 @@ from voicelog.jobs.checklist import gap_text, gaps
 from voicelog.jobs.paint import Assessment, assessments
 from voicelog.jobs.records import Dent, Reading, Step
 from voicelog.meaning.note import Value
-from voicelog.papers.content import sections
-from voicelog.papers.content.corrections import changes
-from voicelog.papers.content.job_on_paper import Subject, readings_of, steps_of
-from voicelog.papers.content.wording import Words, listed, span
-from voicelog.papers.layout.blocks import (
+from voicelog.papers.blocks import (
     Block,
     Column,
     Facts,
@@ -25,7 +21,11 @@ from voicelog.papers.layout.blocks import (
     Table,
     row,
 )
+from voicelog.papers.content import sections
+from voicelog.papers.content.corrections import changes
+from voicelog.papers.content.job_on_paper import Subject, readings_of, steps_of
 from voicelog.papers.text import isolated
+from voicelog.papers.wording import Words, listed, span
 from voicelog.vocabulary import CHOICES
 
 

@@ -10,8 +10,8 @@ from importlib.resources import files
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
+from voicelog.papers.blocks import Column, Paper
 from voicelog.papers.car_drawing.svg import plan_svg
-from voicelog.papers.layout.blocks import Column, Paper
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.photos.thumbnails import logo_of
 from voicelog.papers.text import isolated

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
 
-from voicelog.papers.layout.blocks import (
+from voicelog.papers.blocks import (
     Drawing,
     Facts,
     Heading,

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from math import cos, pi, sin
 from typing import Final
 
+from voicelog.papers.blocks import Drawing, Picture, Pictures
 from voicelog.papers.car_drawing.marks import Mark, Outline, Plan
 from voicelog.papers.car_drawing.svg import LETTERS, RING_GAP
-from voicelog.papers.layout.blocks import Drawing, Picture, Pictures
 from voicelog.papers.layout.pdf_sheet import INK, RULE, SIDE, SMALL, Sheet, Style
 from voicelog.units import MM_PER_PT
 

@@ -14,7 +14,7 @@ from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from fpdf.enums import MethodReturnValue
 from fpdf.prefs import ViewerPreferences
 
-from voicelog.papers.layout.blocks import Align, Paper
+from voicelog.papers.blocks import Align, Paper
 from voicelog.papers.layout.pdf_tags import TaggedPDF
 from voicelog.papers.letterhead import PAPER_MM
 from voicelog.papers.text import ISOLATE_END, ISOLATE_START, isolated, right_to_left

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from voicelog.papers.layout.blocks import Align, Cell, Row, Table
+from voicelog.papers.blocks import Align, Cell, Row, Table
 from voicelog.papers.layout.pdf_sheet import (
     BODY,
     BOLD,

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from voicelog.errors import VoicelogError
-from voicelog.papers.content.wording import Words
-from voicelog.papers.layout.blocks import Picture
+from voicelog.papers.blocks import Picture
 from voicelog.papers.photos.match import Match, Matching, Shot, reason_of
 from voicelog.papers.photos.thumbnails import THUMBNAIL_PIXELS, small_picture
 from voicelog.papers.text import isolated
+from voicelog.papers.wording import Words
 
 
 @dataclass(frozen=True)

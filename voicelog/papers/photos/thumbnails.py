@@ -8,7 +8,7 @@ from pathlib import Path
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from voicelog.errors import VoicelogError
-from voicelog.papers.layout.blocks import Picture
+from voicelog.papers.blocks import Picture
 from voicelog.papers.letterhead import Letterhead
 
 LOGO_PIXELS = (540, 192)

@@ -18,9 +18,9 @@ from voicelog.journal.events import Heard
 from voicelog.meaning.note import plain
 from voicelog.papers.content.day_log import days_of, state_of, sum_of
 from voicelog.papers.content.job_on_paper import Subject, steps_of
-from voicelog.papers.content.wording import Words
 from voicelog.papers.content.work_record import directions_of
 from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.wording import Words
 
 FORMAT_VERSION = 1
 """Raised when a reader of the version before would go wrong."""

@@ -13,9 +13,9 @@ from voicelog.meaning.note import Value
 from voicelog.papers.content.day_log import state_of
 from voicelog.papers.content.job_on_paper import Subject, steps_of
 from voicelog.papers.content.priced import PricedLine
-from voicelog.papers.content.wording import Money
 from voicelog.papers.content.work_record import directions_of
 from voicelog.papers.tables.columns import Record
+from voicelog.papers.wording import Money
 from voicelog.units import format_number
 
 
