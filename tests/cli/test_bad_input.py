@@ -123,3 +123,30 @@ def test_grammar_with_a_typo_names_file_line_and_what_was_expected(tmp_path: Pat
     grammar.write_text("#JSGF V1.0;\ngrammar typo;\npublic <a> = (door | roof;\n")
     with pytest.raises(Exception, match=r'typo\.jsgf:3:26: found ";", expected'):
         load_grammar(grammar)
+
+
+def test_a_mistake_of_ours_ends_with_status_1_and_a_file_with_the_traceback(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise LookupError("made to fail")
+
+    monkeypatch.setattr("voicelog.cli.show.load_settings", broken)
+    ran = run("price", "--log", "j.db")
+    assert ran.status == 1
+    (line,) = ran.err.strip().splitlines()
+    (file,) = (tmp_path / "home").rglob("crash-*.txt")
+    assert line.endswith(str(file))
+    text = file.read_text(encoding="utf-8")
+    assert "LookupError: made to fail" in text
+    assert "Traceback" in text
+
+
+def test_a_mistyped_command_is_told_the_nearest_one(run: Run) -> None:
+    assert "Did you mean 'price'" in one_line(run("prise"))
+
+
+def test_without_a_command_there_is_help_that_names_all(run: Run) -> None:
+    ran = run()
+    assert {"listen", "price", "papers", "card", "verify"} <= set(ran.out.split())
+    assert "Print the estimate of each job." in ran.out

@@ -13,7 +13,9 @@ from voicelog.grammar import Network
 from voicelog.grammar.once import NOTHING, Held, may_end
 
 LOOP = """
-public <note> = <NULL> {fresh} ( a {once=a/place} {x=a} | b {once=b/place} {x=b} | c {once=c} {x=c} | <NULL> {mend} no )+;
+public <note> = <NULL> {fresh} (
+  a {once=a/place} {x=a} | b {once=b/place} {x=b} | c {once=c} {x=c} | <NULL> {mend} no
+)+;
 """
 WORDS = [words for n in range(1, 6) for words in itertools.product(("a", "b", "c", "no"), repeat=n)]
 

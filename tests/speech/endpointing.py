@@ -61,8 +61,8 @@ class Count:
             half, most = percentile(self.late, 0.5), percentile(self.late, 0.95)
             late = f"end taken {half:+.2f} s, 95 % {most:+.2f} s off; "
         return (
-            f"{self.utterances:4} utterances: cut {self.cut}, merged {self.merged}, missed {self.missed}, edges lost "
-            f"{self.clipped}; unsaid segments {self.unsaid} ({self.unsaid_s:.0f} s); {late}"
+            f"{self.utterances:4} utterances: cut {self.cut}, merged {self.merged}, missed {self.missed}, "
+            f"edges lost {self.clipped}; unsaid segments {self.unsaid} ({self.unsaid_s:.0f} s); {late}"
             f"{1000 * self.spent_s / self.seconds:.1f} ms a second"
         )
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import ast
 import os
 import sys
+import traceback
+from datetime import datetime
 from importlib import import_module
 from pathlib import Path
 from typing import Any, Final, NoReturn
@@ -12,9 +14,11 @@ from typing import Any, Final, NoReturn
 import typer
 from typer.core import TyperGroup
 
-from voicelog import __version__
 from voicelog.errors import VoicelogError
+from voicelog.version import VERSION
 
+CRASHED = 1
+"""Exit status for a mistake of ours."""
 BAD_INPUT = 2
 """Exit status for what the user can mend."""
 INTERRUPTED = 130
@@ -35,6 +39,10 @@ COMMANDS: Final = {
 
 class _OnDemand(TyperGroup):
     """Imports a command when it runs: no command waits for the rooms of another."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        self.commands = dict.fromkeys(COMMANDS)  # type: ignore[arg-type]  # names, for "did you mean"
 
     def list_commands(self, ctx: Any) -> list[str]:
         return list(COMMANDS)
@@ -73,36 +81,54 @@ app = typer.Typer(
 @app.callback(invoke_without_command=True)
 def _top(version: bool = typer.Option(False, "--version", help="Print the version.")) -> None:
     if version:
-        typer.echo(f"voicelog {__version__}")
+        typer.echo(f"voicelog {VERSION}")
         raise typer.Exit
 
 
 def main() -> NoReturn:
-    """Run a command.  Bad input ends as one line on standard error and exit status 2."""
+    """Run a command.  Bad input ends as one line on standard error and exit status 2.
+
+    A mistake of ours ends with status 1, one line, and a file with what is needed to mend it.
+    """
     try:
         app(standalone_mode=False)
     except VoicelogError as error:
         _end(error.line())
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, typer.Abort):
         sys.exit(INTERRUPTED)
     except BrokenPipeError:
         # The reader of our output has gone: nothing more to say, and nothing to say it to.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
+    except OSError as error:
+        _end(f"{error.filename or ''}: {error.strerror or error}".lstrip(": "))
     except Exception as error:
+        # Typer brings a click of its own, so its errors are known by what they can do.
         shown = getattr(error, "format_message", None)
-        if shown is not None:
-            _end(f"{shown()}; see: voicelog --help")
-        if type(error).__name__ == "Abort":
-            sys.exit(INTERRUPTED)
-        if isinstance(error, OSError):
-            _end(f"{error.filename or ''}: {error.strerror or error}".lstrip(": "))
-        if os.environ.get("VOICELOG_DEBUG"):
-            raise
-        _end(f"something unexpected went wrong ({type(error).__name__}: {error}); what was logged is kept")
+        if shown is None:
+            _end(_crash_line(error), CRASHED)
+        if "\n" in shown():  # no command was given: the message is the help
+            print(shown())
+            sys.exit(BAD_INPUT)
+        _end(f"{shown().removesuffix('.')}; see: voicelog --help")
     sys.exit(0)
 
 
-def _end(line: str) -> NoReturn:
+def _crash_line(error: Exception) -> str:
+    """Puts the traceback into a file beside the settings; what to tell the user."""
+    from platformdirs import user_config_path
+
+    what = f"a mistake of voicelog's own ({type(error).__name__}); what was logged is kept"
+    file = user_config_path("voicelog") / f"crash-{datetime.now():%Y-%m-%d-%H%M%S}.txt"
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        text = "".join(traceback.format_exception(error))
+        file.write_text(f"voicelog {VERSION}, Python {sys.version}\n{text}", encoding="utf-8")
+    except OSError:
+        return f"{what}; {error}"
+    return f"{what}; please report it with {file}"
+
+
+def _end(line: str, status: int = BAD_INPUT) -> NoReturn:
     print(f"voicelog: {' '.join(line.split())}", file=sys.stderr)
-    sys.exit(BAD_INPUT)
+    sys.exit(status)

@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
 
-import voicelog
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
 from voicelog.journal.clock import Clock, IdMaker, stamp
@@ -22,6 +21,7 @@ from voicelog.journal.json_lines import rescue
 from voicelog.journal.locks import WriterLock
 from voicelog.journal.reader import Reader
 from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row
+from voicelog.version import VERSION
 
 _INSERT = f"INSERT INTO events ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
 
@@ -224,7 +224,7 @@ class Store(Reader):
             at=stamp(self.clock.now()),
             order=self._order + 1,
             device=self.device,
-            version=voicelog.__version__,
+            version=VERSION,
             job=job,
             body=body,
             derived=_through_json(dict(draft.derived)),

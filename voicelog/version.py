@@ -1,0 +1,3 @@
+"""The version, where every room may ask for it."""
+
+VERSION = "0.1.0"
