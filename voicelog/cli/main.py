@@ -42,7 +42,7 @@ class _OnDemand(TyperGroup):
 
     def __init__(self, **settings: Any) -> None:
         super().__init__(**settings)
-        self.commands = dict.fromkeys(COMMANDS)  # type: ignore[arg-type]  # names, for "did you mean"
+        self.commands = dict.fromkeys(COMMANDS)  # type: ignore[assignment]  # names, for "did you mean"
 
     def list_commands(self, ctx: Any) -> list[str]:
         return list(COMMANDS)

@@ -198,6 +198,6 @@ def fetch() -> None:
     typer.echo(f"\n{place}: ready; it is used from now on")
 
 
-def _fetched(done: int, total: int | None) -> None:
+def _fetched(done: int, total: int) -> None:
     if total:
         typer.echo(f"\r{100 * done // total} %", nl=False, err=True)
