@@ -127,6 +127,8 @@ class Heard(Body):
     """What was said back, as spoken."""
     reason: str = ""
     """Why it was asked or rejected: the slot that failed and how."""
+    heard: str = ""
+    """What the engine wrote without the grammar, or the words as typed; empty for what is not for us."""
     engine: str = ""
     grammar: str = ""
     """SHA-256 of the grammar in force."""

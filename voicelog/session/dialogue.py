@@ -48,6 +48,8 @@ class Outcome:
     """What became of an utterance."""
 
     heard: ev.Heard
+    transcript: str = ""
+    """What was heard without the grammar; of talk that is not for us it is told once and kept nowhere."""
     control: str = ""
     """An order to the tool: sleep, wake, louder, quieter, memo."""
     committed: bool = True
@@ -78,6 +80,7 @@ class Outcome:
                 name: slot.to_json() for name, slot in heard.slots.items() if not slot.confirmed or slot.guess
             },
             "reason": heard.reason,
+            "heard": self.transcript,
         }
 
 
@@ -119,9 +122,11 @@ class Dialogue:
             origin = origin or Origin()
             heard = self._heard(hypothesis, note, change, origin, context)
             if not context.state.awake and change.control != "wake":
-                return Outcome(replace(heard, decision="rejected"), committed=False)
+                return Outcome(replace(heard, decision="rejected", heard=""), committed=False)
             self._commit(heard, change, context, origin.recording)
-            return Outcome(heard, change.control, waits=self.logbook.pending > 0, cautions=self._cautions())
+            told = hypothesis.heard or hypothesis.words
+            waits, cautions = self.logbook.pending > 0, self._cautions()
+            return Outcome(heard, told, change.control, waits=waits, cautions=cautions)
 
     def context(self, words: str = "") -> Context:
         """What an action by voice may look at; hold the logbook's lock."""
@@ -185,6 +190,7 @@ class Dialogue:
             question=change.question,
             answer=change.question if change.decision == "asked" and change.question else change.answer,
             reason=change.reason,
+            heard="" if change.decision == "rejected" else hypothesis.heard or hypothesis.words,
             engine=hypothesis.engine,
             grammar=self.grammar,
             clip=origin.clip() if kept and origin.clip is not None else None,
