@@ -36,7 +36,7 @@ class Scripted(Engine):
 
     def stream(self, partials: bool = True) -> Stream:
         self.streams += 1
-        return WholeStream(self)
+        return Stream(self)
 
 
 def test_asleep_the_engine_is_told_to_search_for_the_wake_phrase_alone(tmp_path: Path) -> None:

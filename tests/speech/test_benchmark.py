@@ -15,7 +15,7 @@ from tests.speech.recordings import Corpus, Recording, Said, read_corpus, read_s
 from tests.speech.rows import Cost, Row, calibration_table, report
 from tests.speech.sets import PAIRS, PAUSED, Tape, lengths, lines, trimmed
 from voicelog.grammar import load_grammar
-from voicelog.recognition.engine import Engine, Sound, Stream, WholeStream, open_engine
+from voicelog.recognition.engine import Engine, Sound, Stream, open_engine
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 
 TRADE = Path(__file__).parent / "trade"
@@ -78,7 +78,7 @@ class Scripted(Engine):
         return self.answer
 
     def stream(self, partials: bool = True) -> Stream:
-        return WholeStream(self)
+        return Stream(self)
 
 
 def test_slots_of_a_manifest_are_the_words_of_the_rules_named(tmp_path: Path) -> None:

@@ -43,25 +43,33 @@ def samples_of(sound: Sound) -> Samples:
     return np.frombuffer(data, dtype="<i2").astype(np.int16, copy=False)
 
 
-class Stream(ABC):
+class Stream:
     """One segment of sound as it arrives; use it as a context manager."""
 
-    def __init__(self) -> None:
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
         self._chunks: list[Samples] = []
 
     def samples(self) -> Samples:
         """All sound fed so far."""
         return np.concatenate(self._chunks) if self._chunks else np.zeros(0, np.int16)
 
-    @abstractmethod
     def feed(self, sound: Sound) -> str:
         """Take the next chunk (100 ms is a good size); return the words heard so far."""
+        chunk = samples_of(sound)
+        self._chunks.append(chunk)
+        return self.partial(chunk)
 
-    @abstractmethod
+    def partial(self, chunk: Samples) -> str:
+        """The words heard so far, now that one more chunk has come; none where an engine tells them late."""
+        return ""
+
     def finish(self) -> Hypothesis:
         """End the segment and return the same answer as `Engine.decode` on all of it."""
+        self.close()
+        return self._engine.decode(self.samples())
 
-    def close(self) -> None:  # noqa: B027 - optional for engines without open state
+    def close(self) -> None:
         """Give up the segment; harmless after `finish`."""
 
     def __enter__(self) -> Stream:
@@ -71,21 +79,6 @@ class Stream(ABC):
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
-
-
-class WholeStream(Stream):
-    """Collects the segment and decodes it at its end."""
-
-    def __init__(self, engine: Engine) -> None:
-        super().__init__()
-        self._engine = engine
-
-    def feed(self, sound: Sound) -> str:
-        self._chunks.append(samples_of(sound))
-        return ""
-
-    def finish(self) -> Hypothesis:
-        return self._engine.decode(self.samples())
 
 
 class Engine(ABC):

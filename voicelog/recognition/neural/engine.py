@@ -7,29 +7,22 @@ chance of having been said.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-from rapidfuzz import fuzz
-
 from voicelog.errors import VoicelogError
-from voicelog.grammar.network import ANY
 from voicelog.recognition.calibration import calibration, logistic
-from voicelog.recognition.comparing import FUNCTION_WORDS
-from voicelog.recognition.engine import SAMPLE_RATE, Samples, Stream
+from voicelog.recognition.engine import SAMPLE_RATE, Engine, Samples, Sound, Stream, samples_of
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.recognition.neural.compiled import compiled
 from voicelog.recognition.neural.language import Language
 from voicelog.recognition.neural.model import Model
-from voicelog.recognition.neural.model import Sound as Heard
+from voicelog.recognition.neural.model import Sound as Segment
 from voicelog.recognition.neural.model_files import HOW_TO_GET, ModelFiles, files_in, find_model_files
 from voicelog.recognition.neural.pieces import Pieces
-from voicelog.recognition.neural.search import Sentence, Width, search, spoken, write_freely
-from voicelog.recognition.neural.spelling import DIGITS, TEENS, TYS
-from voicelog.recognition.stream import AheadStream, PartEngine
+from voicelog.recognition.neural.search import Width, search, spoken, write_freely
+from voicelog.recognition.neural.weighing import raw_scores, shared_out, weighed
 
 MOST_ALTERNATIVES = 6
 LEAST = 0.005
@@ -38,10 +31,9 @@ PARTIAL_EVERY = SAMPLE_RATE * 3 // 10
 """Samples after which the words heard so far are written anew."""
 LONGEST_ALONE = SAMPLE_RATE * 4
 """Samples of the longest sound that is searched for a phrase of the small grammar: it is a short one."""
-FIGURES = {**DIGITS, **TEENS, **{word: f"{digit}_" for word, digit in TYS.items()}}
 
 
-class NeuralEngine(PartEngine):
+class NeuralEngine(Engine):
     """Sentences of a grammar, found by a model that could write any."""
 
     def __init__(
@@ -80,11 +72,12 @@ class NeuralEngine(PartEngine):
     def stream(self, partials: bool = True) -> Stream:
         return NeuralStream(self, partials)
 
-    def decode_part(self, samples: Samples) -> Hypothesis:
+    def decode(self, sound: Sound) -> Hypothesis:
+        samples = samples_of(sound)
         if not len(samples) or (self._alone is not None and len(samples) > LONGEST_ALONE):
-            return Hypothesis("", 0.0, engine=self.name)
-        sound = self._model.listen(samples)
-        return self._all(sound) if self._alone is None else self._phrase(sound, self._small[self._alone])
+            return Hypothesis("", 0.0, for_us=0.0, engine=self.name)
+        heard = self._model.listen(samples)
+        return self._all(heard) if self._alone is None else self._phrase(heard, self._small[self._alone])
 
     def written(self, samples: Samples, before: Sequence[int]) -> tuple[int, ...]:
         """What the model writes freely of sound so far, given what it wrote of less of it."""
@@ -94,13 +87,14 @@ class NeuralEngine(PartEngine):
         """The text of pieces."""
         return self._pieces.decode(pieces)
 
-    def _all(self, sound: Heard) -> Hypothesis:
+    def _all(self, sound: Segment) -> Hypothesis:
         free = write_freely(sound)
         text = self._pieces.decode(free.pieces)
         letters = sum(self._language.letters[piece] for piece in free.pieces)
         found = search(sound, self._language, letters, self._width)
         if not found:
             return Hypothesis("", 0.0, for_us=0.0, engine=self.name, heard=text)
+        found = weighed(found, sound, self._pieces, text)
         scores = raw_scores(found[0], text)
         for_us = logistic(self._calibration.for_us, scores)
         (words, share), *others = shared_out(found, self._calibration.right["temperature"])
@@ -110,7 +104,7 @@ class NeuralEngine(PartEngine):
             engine=self.name, scores=scores,
         )  # fmt: skip
 
-    def _phrase(self, sound: Heard, language: Language) -> Hypothesis:
+    def _phrase(self, sound: Segment, language: Language) -> Hypothesis:
         """The phrase of a small grammar, or nothing: nobody's talk is written down meanwhile."""
         found = search(sound, language, 0, replace(self._width, length=0.0))
         if not found:
@@ -120,7 +114,7 @@ class NeuralEngine(PartEngine):
         return Hypothesis(spoken(found[0].words), sure, for_us=sure, engine=self.name, scores=scores)
 
 
-class NeuralStream(AheadStream):
+class NeuralStream(Stream):
     """Words while they are spoken: the growing segment is encoded again and again, and written freely."""
 
     def __init__(self, engine: NeuralEngine, partials: bool) -> None:
@@ -148,37 +142,3 @@ def wanted_files(folder: Path | str | None) -> ModelFiles:
     if found is None:
         raise VoicelogError("the neural recogniser's model is not installed", todo=HOW_TO_GET)
     return found
-
-
-def raw_scores(best: Sentence, text: str) -> dict[str, float]:
-    """What tells whether a sentence of the language was said at all: relative to what the same voice
-    sounds like without it, so that a voice that is hard to understand is not refused for that."""
-    return {
-        "regret": max(-60.0, best.regret),
-        "likeness": fuzz.ratio(plain(text), plain(spoken(best.words))) / 100,
-    }
-
-
-def plain(text: str) -> str:
-    """The letters and digits of a text."""
-    return "".join(c for c in text.lower() if c.isalnum())
-
-
-def shared_out(found: list[Sentence], temperature: float) -> list[tuple[str, float]]:
-    """Each content's likeliest words and its share of the chance, by the distances between totals."""
-    weights = np.exp(np.array([item.total - found[0].total for item in found]) / temperature)
-    shares: dict[str, tuple[str, float]] = {}
-    for item, weight in zip(found, weights / weights.sum(), strict=True):
-        # Sound-alikes among free words are no other meaning.
-        key = content(ANY if word.startswith(ANY) else word for word in item.words)
-        words, share = shares.get(key, (spoken(item.words), 0.0))
-        shares[key] = words, share + float(weight)
-    return sorted(shares.values(), key=lambda item: -item[1])
-
-
-def content(words: Iterable[str]) -> str:
-    """Words as they count when answers are compared: without little ones, numbers in figures."""
-    text = " ".join(FIGURES.get(word, word) for word in words if word not in FUNCTION_WORDS)
-    text = re.sub(rf"{ANY}( {ANY})+", ANY, text)
-    text = re.sub(r"_ (?=[1-9]\b)", "", text).replace("_", "0")
-    return re.sub(r"(?<=\d) (?=\d)", "", text)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from voicelog.errors import VoicelogError
 from voicelog.recognition.neural.model_files import HOW_TO_GET, ModelFiles
-from voicelog.recognition.neural.pieces import BEGIN
+from voicelog.recognition.neural.pieces import BEGIN, END
 
 Floats = NDArray[np.float32]
 State = list[Floats]
@@ -102,6 +102,21 @@ class Sound:
         given = dict(zip(self._model.grown, self.begin[1], strict=True))
         logits, *grown = self._model.run(ids, {**self._inputs, **given}, first=False)
         return likelihoods(logits[0]), grown
+
+    def score(self, sentences: Sequence[Sequence[int]]) -> list[float]:
+        """Log probability of whole sentences with their ends, in one batch."""
+        first, state = self.begin
+        ids = np.zeros((len(sentences), max(map(len, sentences))), np.int64)
+        for row, pieces in enumerate(sentences):
+            ids[row, : len(pieces)] = pieces
+        many = [np.repeat(part, len(sentences), 0) for part in state]
+        given = dict(zip(self._model.grown, many, strict=True))
+        logits = self._model.run(ids, {**self._inputs, **given}, first=False)[0]
+        found = []
+        for row, pieces in enumerate(sentences):
+            after = likelihoods(logits[row, : len(pieces)])[range(len(pieces)), [*pieces[1:], END]]
+            found.append(float(first[0, pieces[0]] + after.sum()))
+        return found
 
 
 def likelihoods(logits: Floats) -> Floats:

@@ -14,7 +14,7 @@ from typing import Any
 from voicelog.grammar import GrammarError, load_grammar
 from voicelog.recognition.calibration import calibration, logistic
 from voicelog.recognition.comparing import FUNCTION_WORDS, same_meaning
-from voicelog.recognition.engine import Samples, Stream
+from voicelog.recognition.engine import Engine, Samples, Sound, Stream, samples_of
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.recognition.pocketsphinx.decoder import (
     Found,
@@ -24,8 +24,7 @@ from voicelog.recognition.pocketsphinx.decoder import (
     open_decoder,
     search,
 )
-from voicelog.recognition.speech_bounds import FRAME, level_range
-from voicelog.recognition.stream import AheadStream, PartEngine
+from voicelog.recognition.speech_bounds import FRAME, level_range, speech_bounds
 
 MAIN, OTHER, PHONES, ALONE = "answer", "runner-up", "phones", "alone"
 BEAMS = {"beam": 1e-60, "pbeam": 1e-60, "wbeam": 1e-40}
@@ -43,7 +42,7 @@ NO_RIVAL = 3000.0
 """Margin when the grammar has nothing else to say."""
 
 
-class PocketSphinxEngine(PartEngine):
+class PocketSphinxEngine(Engine):
     """Grammar search with the exact runner-up."""
 
     def __init__(
@@ -74,7 +73,9 @@ class PocketSphinxEngine(PartEngine):
             add_network(self._decoder, ALONE, load_grammar(grammar).network().fsg(ALONE))
         self._alone = grammar
 
-    def decode_part(self, samples: Samples) -> Hypothesis:
+    def decode(self, sound: Sound) -> Hypothesis:
+        samples = samples_of(sound)
+        samples = samples[slice(*speech_bounds(samples))]
         nothing = Hypothesis("", 0.0, engine=self.name)
         if len(samples) < SHORTEST:
             return nothing
@@ -120,7 +121,7 @@ class PocketSphinxEngine(PartEngine):
         return rival
 
 
-class PocketSphinxStream(AheadStream):
+class PocketSphinxStream(Stream):
     """Partial results from a search that goes along with the sound."""
 
     def __init__(self, engine: PocketSphinxEngine, partials: bool) -> None:

@@ -15,7 +15,7 @@ from typing import Any
 from voicelog.errors import VoicelogError
 from voicelog.grammar import load_grammar
 from voicelog.recognition.calibration import calibration
-from voicelog.recognition.engine import SAMPLE_RATE, Engine, Sound, Stream, WholeStream, samples_of
+from voicelog.recognition.engine import SAMPLE_RATE, Engine, Samples, Sound, Stream, samples_of
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.recognition.vosk.models import required_model
 
@@ -100,7 +100,7 @@ class VoskEngine(Engine):
         )
 
     def stream(self, partials: bool = True) -> Stream:
-        return VoskStream(self) if partials else WholeStream(self)
+        return VoskStream(self) if partials else Stream(self)
 
     def recogniser(self, alternatives: int = 0) -> Any:
         """A new recogniser for one segment."""
@@ -133,25 +133,19 @@ class VoskEngine(Engine):
 
 
 class VoskStream(Stream):
-    """Partial results from Vosk itself; the answer is the engine's decode of the whole."""
+    """Partial results from Vosk itself."""
 
     def __init__(self, engine: VoskEngine) -> None:
-        super().__init__()
-        self._engine = engine
+        super().__init__(engine)
         self._recogniser = engine.recogniser()
         self._done: list[str] = []
 
-    def feed(self, sound: Sound) -> str:
-        chunk = samples_of(sound)
-        self._chunks.append(chunk)
+    def partial(self, chunk: Samples) -> str:
         if self._recogniser.AcceptWaveform(chunk.tobytes()):
             self._done.append(cleaned(json.loads(self._recogniser.Result())["text"]))
             return " ".join(filter(None, self._done))
         partial = cleaned(json.loads(self._recogniser.PartialResult())["partial"])
         return " ".join(filter(None, [*self._done, partial]))
-
-    def finish(self) -> Hypothesis:
-        return self._engine.decode(self.samples())
 
 
 def cleaned(text: str) -> str:
