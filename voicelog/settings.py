@@ -64,8 +64,8 @@ LocaleName = Annotated[str, AfterValidator(_locale)]
 class Listening(TomlModel):
     """The ear: engine, device and answers."""
 
-    engine: str = "auto"
-    """auto, or the name of an engine."""
+    engine: Literal["auto", "neural", "pocketsphinx", "vosk"] = "auto"
+    """auto takes neural where it can be used, else pocketsphinx."""
     model: str = ""
     """Folder of a recogniser's model; empty for the usual places."""
     device: str = ""

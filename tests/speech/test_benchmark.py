@@ -108,7 +108,8 @@ def test_what_becomes_of_a_note_by_its_words_and_confidence(trade: Corpus) -> No
 
     def fate(said: str, heard: str, confidence: float, *others: tuple[str, float]) -> tuple[str, bool]:
         alternatives = tuple(Alternative(*other) for other in others)
-        answer = Hypothesis(heard, confidence, alternatives, engine="pocketsphinx 5.1.1")
+        engine = "pocketsphinx 5.1.1"
+        answer = Hypothesis(heard, confidence, alternatives, for_us=confidence, engine=engine)
         return judge.answered(Recording(Path("a.wav"), said), answer)[:2]
 
     assert fate("bonnet fifty mil", "bonnet fifty mil", 0.99) == ("accepted", True)

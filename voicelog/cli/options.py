@@ -20,6 +20,6 @@ SettingsOption = Annotated[
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 EngineOption = Annotated[
-    str | None, typer.Option("--engine", help="pocketsphinx, vosk, or auto (Vosk where a model is found).")
+    str | None, typer.Option("--engine", help="neural, pocketsphinx, vosk, or auto: neural where it runs.")
 ]
 JobOption = Annotated[int | None, typer.Option("--job", metavar="N", help="Only job N.")]

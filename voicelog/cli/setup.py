@@ -63,13 +63,10 @@ def check(
     grammar = open_grammar()
     words = len(grammar.network().words())
     typer.echo(f"grammar     {words} words, hash {grammar.sha256[:12]}")
-    model = find_model(given.listening.model or None)
-    typer.echo(
-        f"Vosk model  {model or 'none; the embedded engine is used (voicelog model says how to get one)'}"
-    )
     began = time.monotonic()
     ears = open_ears(engine, given)
-    typer.echo(f"engine      {ears.name}, ready in {time.monotonic() - began:.1f} s")
+    typer.echo(f"engine      {ears.name}, ready in {time.monotonic() - began:.1f} s; {ears.why}")
+    typer.echo(f"model       {ears.model}")
     wanted = _device(device or given.listening.device)
     for line in _sound(wanted):
         typer.echo(line)
@@ -186,16 +183,14 @@ def model(context: typer.Context, settings: SettingsOption = None) -> None:
     if found:
         typer.echo(f"Vosk model: {found}")
     else:
-        typer.echo(
-            "No Vosk model; the embedded engine is used. Get the small English one: voicelog model fetch"
-        )
+        typer.echo("No Vosk model. Get the small English one: voicelog model fetch")
 
 
 @model_app.command()
 def fetch() -> None:
     """Fetch the small English Vosk model from its public address (about 40 MB)."""
     place = fetch_small_english(progress=_fetched)
-    typer.echo(f"\n{place}: ready; it is used from now on")
+    typer.echo(f'\n{place}: ready; it is used with --engine vosk, or engine = "vosk" in the settings')
 
 
 def _fetched(done: int, total: int) -> None:

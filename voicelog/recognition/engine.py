@@ -89,6 +89,10 @@ class Engine(ABC):
 
     name: str
     """Name and version, as in "pocketsphinx 5.1.1"."""
+    model: str = ""
+    """The model, where it lies, and its licence."""
+    why: str = "it was asked for"
+    """Why this engine and no other."""
 
     def only(self, grammar: Path | None) -> None:  # noqa: B027 - an engine may have no such search
         """Search this small grammar alone until called with None; its words are in the engine's own.
@@ -117,7 +121,7 @@ def open_engine(
 
     Args:
         name: "neural", "pocketsphinx", "vosk", or "auto" (also None): the neural one
-            where its model is installed, else PocketSphinx with its bundled model.
+            where it can be used, else PocketSphinx with its bundled model.
         grammar: a JSGF file.
         lexicon: pronunciations in ARPAbet, one a line (`word`, `word(2)`); its words
             replace those of the engine's own dictionary.  Vosk models carry their own
@@ -130,9 +134,7 @@ def open_engine(
             words the engine does not know (all of them in one message), or a missing model.
     """
     if name in (None, "auto"):
-        from voicelog.recognition.neural.model_files import find_model_files
-
-        name, model = ("neural" if find_model_files() else "pocketsphinx"), None
+        return _best(grammar, lexicon, options)
     grammar_path = Path(grammar)
     lexicon_path = None if lexicon is None else Path(lexicon)
     if name == "neural":
@@ -150,3 +152,20 @@ def open_engine(
     raise VoicelogError(
         f'no recogniser is called "{name}"', todo='use "auto", "neural", "pocketsphinx" or "vosk"'
     )
+
+
+def _best(grammar: Path | str, lexicon: Path | str | None, options: dict[str, Any]) -> Engine:
+    """The neural recogniser, or the plain one where its parts are missing or broken."""
+    from voicelog.recognition.neural.model_files import HOW_TO_GET, find_model_files
+
+    why = f"the neural recogniser is not installed; {HOW_TO_GET}"
+    try:
+        if find_model_files():
+            engine = open_engine("neural", grammar=grammar, lexicon=lexicon, **options)
+            engine.why = "it hears best"
+            return engine
+    except VoicelogError as error:
+        why = f"the neural recogniser cannot be used: {error.line()}"
+    engine = open_engine("pocketsphinx", grammar=grammar, lexicon=lexicon)
+    engine.why = why
+    return engine

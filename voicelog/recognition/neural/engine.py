@@ -19,7 +19,13 @@ from voicelog.recognition.neural.compiled import compiled
 from voicelog.recognition.neural.language import Language
 from voicelog.recognition.neural.model import Model
 from voicelog.recognition.neural.model import Sound as Segment
-from voicelog.recognition.neural.model_files import HOW_TO_GET, ModelFiles, files_in, find_model_files
+from voicelog.recognition.neural.model_files import (
+    HOW_TO_GET,
+    LICENCE,
+    ModelFiles,
+    files_in,
+    find_model_files,
+)
 from voicelog.recognition.neural.pieces import Pieces
 from voicelog.recognition.neural.search import Width, search, spoken, write_freely
 from voicelog.recognition.neural.weighing import raw_scores, shared_out, weighed
@@ -52,6 +58,7 @@ class NeuralEngine(Engine):
         """
         files = wanted_files(model)
         self.name = f"neural {files.version}".strip()
+        self.model = f"{files.encoder.parent} ({LICENCE if not model else 'your own'})"
         self._model = Model(files, threads)
         self._pieces = Pieces(files.tokenizer)
         self._width = width or Width()

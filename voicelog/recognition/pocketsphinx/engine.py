@@ -54,6 +54,7 @@ class PocketSphinxEngine(Engine):
         self.name = f"pocketsphinx {version('pocketsphinx')}"
         self.grammar = load_grammar(grammar).network()
         folder = Path(model) if model else Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
+        self.model = f"{folder} ({'your own' if model else 'BSD, of Carnegie Mellon University'})"
         entries = grammar_entries(self.grammar.words(), folder, lexicon, grammar)
         settings = {
             "hmm": str(folder), "lm": None, "bestpath": False, "loglevel": "FATAL", "maxhmmpf": MOST_HMMS,

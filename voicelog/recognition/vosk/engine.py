@@ -51,6 +51,7 @@ class VoskEngine(Engine):
 
         folder = required_model(model)
         self.name = f"vosk {version('vosk')}"
+        self.model = f"{folder} (your own)"
         self.grammar = load_grammar(grammar).network()
         vosk.SetLogLevel(-1)
         try:
