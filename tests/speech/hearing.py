@@ -32,32 +32,45 @@ OURS = "voicelog.jsgf"
 
 
 class SimulatedTime:
-    """A recording as a source, and when the work on each chunk would be done if it came in real time."""
+    """A recording as a source, and when the work on each chunk would be done if it came in real time.
+
+    Work counts by the clock or by the processor, whichever is less: others use the machine meanwhile, and
+    two threads use two processors.
+    """
+
+    began, fingerprint = None, ""
 
     def __init__(self, name: str, samples: Samples) -> None:
         self.name, self.warnings = name, list[str]()
-        self.began, self.fingerprint = None, ""
         self.spent_s = 0.0
-        self._samples, self._ready, self._began = samples, 0.0, 0.0
+        self._samples, self._ready = samples, 0.0
+        self._mark()
 
     def __iter__(self) -> Iterator[Chunk]:
         converter = Converter(RATE, self.name)
         floats = (self._samples / 32768).astype(np.float32)[:, None]
         for chunk in converter.push(floats, last=True):
             self._ready = max(self._ready, chunk.end_s)
-            self._began = time.perf_counter()
+            self._mark()
             yield chunk
-            worked = time.perf_counter() - self._began
+            worked = self._worked()
             self._ready += worked
             self.spent_s += worked
 
+    def _mark(self) -> None:
+        self._clock, self._processor, self._left_out = time.perf_counter(), time.process_time(), 0.0
+
+    def _worked(self) -> float:
+        spent = min(time.perf_counter() - self._clock, time.process_time() - self._processor)
+        return spent - self._left_out
+
     def now(self) -> float:
         """Seconds of simulated real time since the start of the source."""
-        return self._ready + time.perf_counter() - self._began
+        return self._ready + self._worked()
 
     def leave_out(self, seconds: float) -> None:
         """Do not count work that only the benchmark does."""
-        self._began += seconds
+        self._left_out += seconds
 
     def stop(self) -> None:
         """End the iteration; nothing here is endless."""
@@ -168,9 +181,8 @@ class MeasuredEar(Ear):
         done = source.now()
         before = sum(item.spent_s for item in self.taken)
         self.taken.append(Taken(segment, hypothesis, outcome, done - segment.end_s, source.spent_s - before))
-        began = time.perf_counter()
         self.judge.fresh()
-        source.leave_out(time.perf_counter() - began)
+        source.leave_out(source.now() - done)
         return outcome
 
     def count(self, item: fd.FeedItem) -> None:

@@ -48,7 +48,7 @@ class NeuralEngine(Engine):
         lexicon: Path | None = None,
         *,
         model: Path | str | None = None,
-        threads: int = 2,
+        threads: int = 1,
         width: Width | None = None,
     ) -> None:
         """See `open_engine`; `model` is a folder with other files of the same kind.
