@@ -27,37 +27,85 @@ class Scenarios:
     high: Tally
 
 
-def dent_lines(
-    dent: Dent, options: DentOptions, choices: Choices, both: Scenarios, card: Card
-) -> Iterator[Line]:
-    """The line with the dent's figure, if it may have one, then the reasons why it may have none."""
-    text, place = dent_text(dent, choices, card), normal(dent.place)
-    low, high = _working(dent.number, both.low), _working(dent.number, both.high)
-    if low is not None or high is not None:
-        minutes = Range(
-            *(ZERO if working is None else round_minutes(working.minutes) for working in (low, high))
-        )
-        amount = Range(*(ZERO if working is None else working.amount for working in (low, high)))
-        entries = _entries(low, high, card)
-        yield Line("dent", text, (dent.number,), place, minutes, amount, entries=entries, low=low, high=high)
-    every = [option.assessment.refusals for option in options.options]
-    how = "" if all(every) else "may not be priced: "
-    for found in dict.fromkeys(refusal for refusals in every for refusal in refusals):
-        yield Line("refusal", text, **_why(dent, place, found, how))
+@dataclass(frozen=True)
+class _Figures:
+    """What the line of a dent shows besides its number: equal dents at equal shares share it."""
+
+    minutes: Range
+    amount: Range
+    entries: tuple[Entry, ...]
+    low: Working | None
+    high: Working | None
 
 
-def dent_advice(dent: Dent, options: DentOptions, choices: Choices, card: Card) -> Iterator[Line]:
-    """What to mind at a dent that may be priced."""
-    every = [option.assessment.advice for option in options.options]
-    found = list(dict.fromkeys(advice for advices in every for advice in advices))
-    parts = dict.fromkeys(item for option in options.options for item in sorted(option.take_off))
-    for item in parts:
-        if item not in card.take_off:
-            name = value_text("take_off", item, card)
-            found.append(Refusal("card", f"the card has no minutes for the {name} off and on: not charged"))
-    if found:
-        text, place = dent_text(dent, choices, card), normal(dent.place)
-        yield from (Line("advice", text, **_why(dent, place, advice, "")) for advice in found)
+class DentLines:
+    """The lines of a job's dents; what equal dents have in common is worked out once."""
+
+    def __init__(self, choices: Choices, both: Scenarios, card: Card) -> None:
+        self._choices = choices
+        self._both = both
+        self._card = card
+        self._texts: dict[Any, tuple[str, Place]] = {}
+        self._figures: dict[Any, _Figures] = {}
+        self._one_price = both.low is both.high
+
+    def of(self, dent: Dent, options: DentOptions) -> Iterator[Line]:
+        """The line with the dent's figure, if it may have one, then the reasons why it may have none."""
+        text, place = self._text(dent)
+        found = self._found(dent.number)
+        if found is not None:
+            yield Line(
+                "dent", text, (dent.number,), place, found.minutes, found.amount,
+                entries=found.entries, low=found.low, high=found.high,
+            )  # fmt: skip
+        every = [option.assessment.refusals for option in options.options]
+        if not any(every):
+            return
+        how = "" if all(every) else "may not be priced: "
+        for why in dict.fromkeys(refusal for refusals in every for refusal in refusals):
+            yield Line("refusal", text, **_why(dent, place, why, how))
+
+    def advice(self, dent: Dent, options: DentOptions) -> Iterator[Line]:
+        """What to mind at a dent that may be priced."""
+        found = [advice for option in options.options for advice in option.assessment.advice]
+        for item in dict.fromkeys(item for option in options.options for item in sorted(option.take_off)):
+            if item not in self._card.take_off:
+                name = value_text("take_off", item, self._card)
+                reason = f"the card has no minutes for the {name} off and on: not charged"
+                found.append(Refusal("card", reason))
+        if found:
+            text, place = self._text(dent)
+            yield from (Line("advice", text, **_why(dent, place, why, "")) for why in dict.fromkeys(found))
+
+    def _text(self, dent: Dent) -> tuple[str, Place]:
+        said = self._choices.said_plainly[dent.number]
+        tail = None if said is None else self._texts.get(said)
+        if tail is None:
+            tail = (dent_text(dent, self._choices, self._card), normal(dent.place))
+            if said is not None:
+                self._texts[said] = tail
+        return f"Dent {dent.number}: {tail[0]}", tail[1]
+
+    def _found(self, number: int) -> _Figures | None:
+        low, high = self._both.low, self._both.high
+        one = low.options[number]
+        if self._one_price:
+            if one.effort is None:
+                return None
+            key = (id(one.assessment), id(low.panels[one.spot].shares[number]), one.place)
+            found = self._figures.get(key)
+            if found is None:
+                working = _working(number, low)
+                found = self._figures[key] = _figures(working, working, self._card)
+            return found
+        workings = (_working(number, low), _working(number, high))
+        return None if workings == (None, None) else _figures(*workings, self._card)
+
+
+def _figures(low: Working | None, high: Working | None, card: Card) -> _Figures:
+    minutes = [ZERO if working is None else round_minutes(working.minutes) for working in (low, high)]
+    amount = [ZERO if working is None else working.amount for working in (low, high)]
+    return _Figures(Range(*minutes), Range(*amount), _entries(low, high, card), low, high)
 
 
 def _why(dent: Dent, place: Place, found: Refusal, how: str) -> dict[str, Any]:

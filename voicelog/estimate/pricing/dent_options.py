@@ -19,7 +19,7 @@ from voicelog.estimate.estimate import ZERO
 from voicelog.estimate.pricing.minutes import Assessment, Effort, assess, effort_of
 from voicelog.estimate.pricing.panel_material import PanelMaterials
 from voicelog.estimate.pricing.parts import completions, part_place
-from voicelog.estimate.pricing.possible_values import OTHER_SLOTS, PLACE_SLOTS, Choices
+from voicelog.estimate.pricing.possible_values import OTHER_SLOTS, PLACE_SLOTS, Choices, Said
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
 from voicelog.meaning.place import Place, normal
@@ -59,6 +59,10 @@ class Option:
     def effort(self) -> Effort | None:
         """None where the dent is not priced."""
         return self.assessment.effort
+
+    def for_dent(self, number: int) -> Option:
+        """The same option of an equal dent."""
+        return Option(number, self.values, self.place, self.assessment, self.count, self.take_off, self.parts)
 
     @property
     def spot(self) -> Spot:
@@ -108,9 +112,22 @@ class Options:
         said = (items(value) for dent in choices.dents for value in choices.of(dent, "take_off"))
         self._takers = Counter(item for found in said for item in found)
         self._judged: dict[tuple[tuple[str, Any], ...], Assessment] = {}
+        self._plain: dict[Said, Option] = {}
 
     def of(self, dent: Dent) -> DentOptions:
         """Every way the dent can turn out."""
+        said = self.choices.said_plainly[dent.number]
+        like = None if said is None else self._plain.get(said)
+        if like is not None:
+            return DentOptions(dent.number, (like.for_dent(dent.number),))
+        found = self._of(dent)
+        if said is not None and len(found.options) == 1 and found.exact and not found.loose:
+            (only,) = found.options
+            if not only.alone and not found.open_slots and not any(own for _, _, own in only.parts):
+                self._plain[said] = only
+        return found
+
+    def _of(self, dent: Dent) -> DentOptions:
         choices = self.choices
         spots, readings = choices.spots(dent), choices.readings(dent)
         materials = {spot: self.materials.of(dent, spot[0], alone=spot[1]) for spot in spots}

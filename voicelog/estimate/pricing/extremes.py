@@ -67,6 +67,8 @@ def extreme(dents: Sequence[DentOptions], card: Card, *, highest: bool) -> Extre
 
 def _worth_trying(dent: DentOptions, card: Card, *, highest: bool) -> tuple[Option, ...]:
     """The options of which none is worse than another in every respect."""
+    if len(dent.options) == 1:
+        return dent.options
     if not dent.exact:
         # Only bounds: "not priced" for the lowest, the dearest panel for the highest.
         return (_dear(dent.options, card) if highest else _least(dent.options),)

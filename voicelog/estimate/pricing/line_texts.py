@@ -16,12 +16,12 @@ from voicelog.vocabulary import LISTS
 
 
 def dent_text(dent: Dent, choices: Choices, card: Card) -> str:
-    """A dent with all it may be: "Dent 2: roof, 15 or 50 mm, crease, deep"."""
+    """A dent with all it may be, without its number: "roof, 15 or 50 mm, crease, deep"."""
     place = place_text(dent.place, card.words)
     parts = [place, _size(dent, choices, card)]
     for slot in ("shape", "depth", "material", "features", "access", "method"):
         parts.append(either([value_text(slot, value, card) for value in _said(choices.of(dent, slot))]))
-    return f"Dent {dent.number}: " + ", ".join(part for part in parts if part)
+    return ", ".join(part for part in parts if part)
 
 
 def _said(values: Sequence[Any]) -> list[Any]:

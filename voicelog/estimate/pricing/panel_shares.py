@@ -82,6 +82,8 @@ def charge(minutes: Decimal, card: Card) -> Decimal:
 
 Made = dict[tuple[Decimal, Decimal], tuple[Decimal, Decimal]]
 """(full minutes, share) -> (minutes, money) of one dent, already worked out for a card."""
+_Further = dict[tuple[Decimal, int], tuple[tuple["Share", ...], Decimal, Decimal]]
+"""(full minutes, count) -> (shares, minutes, money) of a note of which every dent is a further one."""
 
 
 def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | None = None) -> Panel:
@@ -91,17 +93,20 @@ def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | 
     """
     made = {} if made is None else made
     shares: dict[int, tuple[Share, ...]] = {}
+    further: _Further = {}
     minutes = amount = ZERO
     place = 0
     for unit in sorted(units, key=lambda unit: (-unit.effort.full_minutes, unit.dent)):
-        found = []
-        for percent, dents, key in _places(place, unit.count, card):
-            one = _one(unit.effort.full_minutes, percent, card, made)
-            found.append(Share(percent, dents, *one, key))
-            minutes += one[0] * dents
-            amount += one[1] * dents
-        shares[unit.dent] = tuple(found)
-        place += unit.count
+        full, count = unit.effort.full_minutes, unit.count
+        found = further.get((full, count)) if place > 1 else None
+        if found is None:
+            found = _shares(full, place, count, card, made)
+            if place > 1:
+                further[full, count] = found
+        shares[unit.dent] = found[0]
+        minutes += found[1]
+        amount += found[2]
+        place += count
     over_minutes, over_amount, entries = _over_cap(units, minutes, amount, panel, card, made)
     return Panel(
         shares,
@@ -112,6 +117,20 @@ def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | 
         _once({unit.dent: unit.effort.setup_minutes for unit in units}, card),
         _once({unit.dent: unit.effort.protection_minutes for unit in units}, card),
     )
+
+
+def _shares(
+    full: Decimal, place: int, count: int, card: Card, made: Made
+) -> tuple[tuple[Share, ...], Decimal, Decimal]:
+    """A note's shares from `place` on, their minutes and their money."""
+    found = []
+    minutes = amount = ZERO
+    for percent, dents, key in _places(place, count, card):
+        one = _one(full, percent, card, made)
+        found.append(Share(percent, dents, *one, key))
+        minutes += one[0] * dents
+        amount += one[1] * dents
+    return tuple(found), minutes, amount
 
 
 def _one(full: Decimal, percent: Decimal, card: Card, made: Made) -> tuple[Decimal, Decimal]:

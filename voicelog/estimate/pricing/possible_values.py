@@ -13,6 +13,9 @@ from voicelog.jobs.records import Dent, Field, Job, Reading
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.meaning.place import Place, closure, complete, could_be, may_be_one, most_exact, normal
 
+Said = tuple[tuple[str, Value], ...]
+"""(slot, value) of everything said of a dent."""
+
 PLACE_SLOTS = ("panel", "end", "side")
 OTHER_SLOTS = (
     "material", "length_mm", "width_mm", "count", "shape", "depth", "features", "access", "take_off",
@@ -30,13 +33,31 @@ class Choices:
         agreed = [quote for quote in job.quotes if quote.accepted]
         self._agreed = datetime.fromisoformat(agreed[0].at) if agreed else None
         self._asked = {(q.dent, q.slot): q.choices for q in job.questions.values()}
-        self._places = {dent.number: self._said_places(dent) for dent in job.listed()}
         self.dents = list(job.listed())
+        self._asked_of = {question.dent for question in job.questions.values()}
+        self.said_plainly = {dent.number: self._plainly(dent) for dent in self.dents}
+        """What a dent without any doubt says, by its number: equal for equal dents; None where in doubt."""
+        self._known_places: dict[Said, tuple[Place, ...]] = {}
+        self._known_spots: dict[tuple[Place, ...], tuple[tuple[Place, bool], ...]] = {}
+        self._places = {dent.number: self._said_places(dent) for dent in self.dents}
         self._notes = Counter(place for places in self._places.values() for place in places)
         by_panel: dict[str | None, list[Place]] = {}
         for place in self._notes:
             by_panel.setdefault(place[0], []).append(place)
         self._closure = {panel: closure(places) for panel, places in by_panel.items()}
+
+    def _plainly(self, dent: Dent) -> Said | None:
+        if dent.readings or dent.number in self._asked_of:
+            return None
+        if self._agreed is not None and "method" in dent.fields:
+            return None
+        said = []
+        for slot, found in dent.fields.items():
+            held = found.slot
+            if held.alternatives or found.question is not None or not held.confirmed:
+                return None
+            said.append((slot, held.value))
+        return tuple(said)
 
     def of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
         """Every value a dent's slot may have; (None,) where it was not said."""
@@ -93,18 +114,29 @@ class Choices:
         less exactly only the most exact are tried: whoever shares the less exact one may as well
         be there, and sharing with more dents can only make it cheaper.
         """
+        places = self._places[dent.number]
+        known = self._known_spots.get(places)
+        if known is not None:
+            return known
         found: list[tuple[Place, bool]] = []
-        for place in self._places[dent.number]:
+        for place in places:
             shared = [other for other in self._closure[place[0]] if could_be(place, other)]
             if complete(place) or (len(shared) == 1 and self._notes[place] == 1):
                 found.append((place, False))
             else:
                 found += [*((other, False) for other in most_exact(shared)), (place, True)]
-        return tuple(dict.fromkeys(found))
+        known = self._known_spots[places] = tuple(dict.fromkeys(found))
+        return known
 
     def _said_places(self, dent: Dent) -> tuple[Place, ...]:
-        parts = product(*(self.of(dent, slot) for slot in PLACE_SLOTS))
-        return tuple(dict.fromkeys(normal(place) for place in parts))
+        said = self.said_plainly[dent.number]
+        found = None if said is None else self._known_places.get(said)
+        if found is None:
+            parts = product(*(self.of(dent, slot) for slot in PLACE_SLOTS))
+            found = tuple(dict.fromkeys(normal(place) for place in parts))
+            if said is not None:
+                self._known_places[said] = found
+        return found
 
     def readings(self, dent: Dent) -> tuple[Any, ...]:
         """What the highest reading at the dent may be in µm; (None,) without any.

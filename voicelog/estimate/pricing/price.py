@@ -13,8 +13,7 @@ from decimal import Decimal, localcontext
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Estimate, Line, Range
 from voicelog.estimate.money import EXACT
-from voicelog.estimate.pricing.asked_notes import with_asked_notes
-from voicelog.estimate.pricing.dent_lines import Scenarios, dent_advice, dent_lines
+from voicelog.estimate.pricing.dent_lines import DentLines, Scenarios
 from voicelog.estimate.pricing.dent_options import DentOptions, Options
 from voicelog.estimate.pricing.extremes import Extreme, extreme
 from voicelog.estimate.pricing.job_lines import (
@@ -71,7 +70,9 @@ def _price(job: Job, card: Card) -> Estimate:
         net=Range(low.sums.net, high.sums.net),
         tax=Range(low.sums.tax, high.sums.tax),
         total=total,
-        minutes=sum((line.minutes for line in lines), Range(ZERO, ZERO)),
+        minutes=Range(
+            sum((line.minutes.low for line in lines), ZERO), sum((line.minutes.high for line in lines), ZERO)
+        ),
         confirmed=not unsettled and not missing and total.settled,
         unsettled=unsettled,
         tax_name=card.tax.name,
@@ -86,7 +87,11 @@ def _scenarios(job: Job, card: Card) -> _Priced:
     dents = [(dent, options.of(dent)) for dent in job.listed()]
     every = [found for _, found in dents]
     discounts = choices.discounts()
-    low, high = (extreme(every, card, highest=highest) for highest in (False, True))
+    low = extreme(every, card, highest=False)
+    if len(discounts) == 1 and all(len(found.options) == 1 for found in every):
+        one = tally(low.options, discounts[0], card)
+        return _Priced(dents, options, discounts, Scenarios(one, one), _wide(low, low))
+    high = extreme(every, card, highest=True)
     # The larger the discount the lower the total, whatever the dents are.
     both = Scenarios(tally(low.options, max(discounts), card), tally(high.options, min(discounts), card))
     return _Priced(dents, options, discounts, both, _wide(low, high))
@@ -97,16 +102,16 @@ def _wide(low: Extreme, high: Extreme) -> tuple[int, ...]:
 
 
 def _lines(priced: _Priced, card: Card) -> Iterator[Line]:
-    choices = priced.options.choices
+    of_dents = DentLines(priced.options.choices, priced.both, card)
     for dent, options in priced.dents:
-        yield from dent_lines(dent, options, choices, priced.both, card)
+        yield from of_dents.of(dent, options)
     caps = list(cap_lines(priced.both, card))
     yield from caps
     yield from once_lines(priced.both, card)
     yield from part_lines(priced.both, card)
     yield from charge_lines(priced.both, priced.discounts, card)
     for dent, options in priced.dents:
-        yield from dent_advice(dent, options, choices, card)
+        yield from of_dents.advice(dent, options)
     yield from cap_advice(caps)
     yield from replace_advice(priced.both, card)
     yield from discount_advice(priced.discounts, card)
