@@ -31,6 +31,8 @@ MethodName = Annotated[str, one_of(CHOICES["method"])]
 PartName = Annotated[str, one_of(CHOICES["take_off"])]
 
 HUNDRED = Decimal(100)
+MOST_KNOWN = 20_000
+"""Entries that a card keeps of each kind."""
 NONE = Decimal(0)
 
 Percent = Annotated[Number, Field(ge=-90, le=1000)]
@@ -301,6 +303,7 @@ class Card(TomlModel):
     refusals: Refusals = Refusals()
 
     _text: str = PrivateAttr("")
+    _known: dict[str, dict[Any, Any]] = PrivateAttr(default_factory=dict)
 
     @field_validator("charges")
     @classmethod
@@ -321,6 +324,13 @@ class Card(TomlModel):
     def text(self) -> str:
         """The file it was read from."""
         return self._text
+
+    def known(self, what: str) -> dict[Any, Any]:
+        """Figures that hang on this card alone, kept so that the next price need not work them out."""
+        found = self._known.setdefault(what, {})
+        if len(found) > MOST_KNOWN:
+            found.clear()
+        return found
 
     @cached_property
     def hash(self) -> str:

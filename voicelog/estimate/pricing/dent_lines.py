@@ -45,8 +45,8 @@ class DentLines:
         self._choices = choices
         self._both = both
         self._card = card
-        self._texts: dict[Any, tuple[str, Place]] = {}
-        self._figures: dict[Any, _Figures] = {}
+        self._texts: dict[Any, tuple[str, Place]] = card.known("texts")
+        self._figures: dict[Any, tuple[_Figures, Any]] = card.known("figures")
         self._one_price = both.low is both.high
 
     def of(self, dent: Dent, options: DentOptions) -> Iterator[Line]:
@@ -92,12 +92,14 @@ class DentLines:
         if self._one_price:
             if one.effort is None:
                 return None
-            key = (id(one.assessment), id(low.panels[one.spot].shares[number]), one.place)
+            made_of = (one.assessment, low.panels[one.spot].shares[number])
+            key = (id(made_of[0]), id(made_of[1]), one.place)
             found = self._figures.get(key)
             if found is None:
                 working = _working(number, low)
-                found = self._figures[key] = _figures(working, working, self._card)
-            return found
+                # What the key points at is kept with it, so that the key stays its own.
+                found = self._figures[key] = (_figures(working, working, self._card), made_of)
+            return found[0]
         workings = (_working(number, low), _working(number, high))
         return None if workings == (None, None) else _figures(*workings, self._card)
 

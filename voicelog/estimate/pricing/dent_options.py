@@ -22,7 +22,7 @@ from voicelog.estimate.pricing.parts import completions, part_place
 from voicelog.estimate.pricing.possible_values import OTHER_SLOTS, PLACE_SLOTS, Choices, Said
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
-from voicelog.meaning.place import Place, normal
+from voicelog.meaning.place import Place, complete, normal
 
 MOST_COMBINATIONS = 1024
 """Of one dent's open values that are worked through; above, only their bounds are."""
@@ -111,8 +111,9 @@ class Options:
         self.materials = PanelMaterials(choices, card)
         said = (items(value) for dent in choices.dents for value in choices.of(dent, "take_off"))
         self._takers = Counter(item for found in said for item in found)
-        self._judged: dict[tuple[tuple[str, Any], ...], Assessment] = {}
-        self._plain: dict[Said, Option] = {}
+        self._judged: dict[tuple[tuple[str, Any], ...], Assessment] = card.known("assessments")
+        # Equal dents of one job; of any job where neither another dent nor a reading has a say.
+        self._plain: dict[Said, Option] = {} if choices.has_references else card.known("options")
 
     def of(self, dent: Dent) -> DentOptions:
         """Every way the dent can turn out."""
@@ -123,7 +124,8 @@ class Options:
         found = self._of(dent)
         if said is not None and len(found.options) == 1 and found.exact and not found.loose:
             (only,) = found.options
-            if not only.alone and not found.open_slots and not any(own for _, _, own in only.parts):
+            whole = complete(only.place) and "material" in dent.fields
+            if whole and not found.open_slots:
                 self._plain[said] = only
         return found
 

@@ -91,9 +91,9 @@ def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | 
 
     `made` may be kept from call to call with the same card, to save work.
     """
-    made = {} if made is None else made
+    made = card.known("shares") if made is None else made
     shares: dict[int, tuple[Share, ...]] = {}
-    further: _Further = {}
+    further: _Further = card.known("further shares")
     minutes = amount = ZERO
     place = 0
     for unit in sorted(units, key=lambda unit: (-unit.effort.full_minutes, unit.dent)):

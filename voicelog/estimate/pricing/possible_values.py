@@ -81,6 +81,11 @@ class Choices:
             return None
         return Field(SlotValue(before[-1].value))
 
+    @property
+    def has_references(self) -> bool:
+        """Whether a reference reading was taken."""
+        return bool(self._job.references)
+
     def discounts(self) -> tuple[Decimal, ...]:
         """Every discount in percent that may have been given."""
         asked = self._asked.get((None, "discount_percent"), ())

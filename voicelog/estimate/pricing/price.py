@@ -6,9 +6,11 @@ estimate.  All arithmetic is in `Decimal`, in a context of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
+from types import MappingProxyType
+from typing import Any
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Estimate, Line, Range
@@ -65,7 +67,7 @@ def _price(job: Job, card: Card) -> Estimate:
         title=job.title,
         currency=card.currency,
         card=card.hash,
-        damages=tuple((dent.number, dent.values()) for dent, _ in priced.dents),
+        damages=tuple((dent.number, _values(dent, priced.options)) for dent, _ in priced.dents),
         lines=lines,
         net=Range(low.sums.net, high.sums.net),
         tax=Range(low.sums.tax, high.sums.tax),
@@ -79,6 +81,18 @@ def _price(job: Job, card: Card) -> Estimate:
         tax_included=card.tax.included,
         exact=not priced.wide,
     )
+
+
+def _values(dent: Dent, options: Options) -> Mapping[str, Any]:
+    """A dent's slot values, JSON-ready; those of equal dents are one."""
+    said = options.choices.said_plainly[dent.number]
+    if said is None:
+        return dent.values()
+    known = options.card.known("values")
+    found: Mapping[str, Any] | None = known.get(said)
+    if found is None:
+        found = known[said] = MappingProxyType(dent.values())
+    return found
 
 
 def _scenarios(job: Job, card: Card) -> _Priced:
