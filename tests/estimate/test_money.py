@@ -19,7 +19,7 @@ from voicelog.estimate.money import (
     money_text,
     round_money,
 )
-from voicelog.estimate.pricing.scenario import sums
+from voicelog.estimate.pricing.scenario import Terms, sums
 from voicelog.units import format_length
 
 D = Decimal
@@ -70,7 +70,7 @@ def _tax(net: str, percent: str, included: bool = False) -> tuple[Decimal, Decim
     text = 'currency = "GBP"\nhourly_rate = 60\n[base]\npoints = [[10, 15], [20, 20]]\n'
     text += f"[tax]\npercent = {percent}\nincluded = {str(included).lower()}\n"
     card = read_card(text)
-    result = sums(D(net), True, D(0), card)
+    result = sums(D(net), True, Terms(), card)
     return result.net, result.tax, result.total
 
 

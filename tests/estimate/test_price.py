@@ -21,7 +21,7 @@ from voicelog.estimate.pricing import extremes as ranges
 from voicelog.estimate.pricing.minutes import base_minutes
 from voicelog.estimate.pricing.panel_material import conflicts
 from voicelog.estimate.pricing.price import price_job
-from voicelog.jobs.records import Field, Past, Question, Quote, Step
+from voicelog.jobs.records import Extra, Field, HandPrice, Past, Question, Quote, Step
 from voicelog.meaning.note import SlotValue
 
 D = Decimal
@@ -504,3 +504,58 @@ def test_owed_tells_what_was_forgotten_with_its_amount() -> None:
         "dent 3: depth not said": Range(D(0), D("15.60")),  # deep: 50 %
     }
     assert not owed(job(dent(1, "roof", 30, depth="deep", access="open")), CARD)
+
+
+@pytest.mark.parametrize(
+    ("included", "taxed", "amount", "total"),
+    [("false", False, "90.00", "191.88"), ("false", True, "75.00", "173.88"),
+     ("true", False, "108.00", "178.50"), ("true", True, "90.00", "160.50")],
+)  # fmt: skip
+def test_a_dent_priced_by_hand_stands_in_place_of_the_card(
+    included: str, taxed: bool, amount: str, total: str
+) -> None:
+    """90 for a chipped bonnet beside a roof of 66.90 and clips of 3 before tax.
+
+    Tax of 20 %: 90 with it are 75 without, 90 without are 108 with it; (90 + 66.9 + 3) × 1.2 = 191.88,
+    (75 + 66.9 + 3) × 1.2 = 173.88; where the card holds the tax 108 + 66.9 + 3.6 and 90 + 66.9 + 3.6.
+    """
+    card = changed("included = false", f"included = {included}", "[75, 60]", "[75, 66.9]")
+    dear = dent(1, "bonnet", 340, features=("paint-broken",), take_off=("liner",), material=None)
+    made = job(dear, dent(2, "roof", 75))
+    made.hand_prices[1] = HandPrice(90, taxed, "")
+    made.extras = [Extra("e", "wheel arch clips", 3)]
+    estimate = price_job(made, card)
+    first = next(line for line in estimate.lines if line.dents == (1,))
+    assert (first.amount, first.cause, first.reason) == (Range.of(D(amount)), "by-hand", "price by hand")
+    assert not lines(estimate, "take-off")
+    assert estimate.confirmed
+    assert estimate.total == Range.of(D(total))
+
+
+@pytest.mark.parametrize("taxed", [False, True])
+@pytest.mark.parametrize("included", ["false", "true"])
+def test_a_price_for_the_whole_job_settles_it(included: str, taxed: bool) -> None:
+    """ "Call it three fifty": 350 with 20 % tax are 291.67 and 58.33 (HMRC: the fraction is 1/6), or 420."""
+    card = changed("included = false", f"included = {included}")
+    made = job(dent(1, "bonnet", [15, 50], material=None), dent(2, "roof", 400), discount_percent=5)
+    made.hand_prices[None] = HandPrice(350, taxed, "")
+    estimate = price_job(made, card)
+    assert estimate.confirmed
+    figures = (str(estimate.net.low), str(estimate.tax.low), str(estimate.total.high))
+    assert figures == (("291.67", "58.33", "350.00") if taxed else ("350.00", "70.00", "420.00"))
+    counting = [line.amount for line in estimate.lines if line.amount is not None and line.counts]
+    assert sum((amount.low for amount in counting), D(0)) == estimate.total.low
+    assert sum((amount.high for amount in counting), D(0)) == estimate.total.high
+    (agreed,) = lines(estimate, "agreed")
+    assert "350.00" in agreed.text
+
+
+def test_free_lines_are_charged_as_named_and_not_discounted() -> None:
+    made = job(dent(1, "roof", 100), discount_percent=10)
+    made.extras = [Extra("a", "left mirror glass", D("31.50")), Extra("b", "travel", 12)]
+    estimate = price_job(made, CARD)
+    assert [line.text for line in lines(estimate, "extra")] == ["left mirror glass", "travel"]
+    assert estimate.net == Range.of(D("85.00") - D("8.50") + D("43.50"))
+    alone = job()
+    alone.extras = made.extras
+    assert price_job(alone, CARD).net == Range.of(D("43.50"))

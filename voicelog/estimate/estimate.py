@@ -21,13 +21,14 @@ from voicelog.meaning.place import Place
 from voicelog.units import format_number
 
 LineKind = Literal[
-    "dent", "cap", "set-up", "protection", "take-off", "minimum", "call-out", "discount", "asked", "tax",
+    "dent", "cap", "set-up", "protection", "take-off", "minimum", "call-out", "discount", "extra", "agreed",
+    "asked", "tax",
     "refusal", "advice",
 ]  # fmt: skip
 
 Cause = Literal[
     "", "paint-broken", "plastic", "beyond-table", "filler", "refinish", "card", "missing",
-    "cap", "discount-limit", "wide-range", "replace",
+    "cap", "discount-limit", "wide-range", "replace", "by-hand",
 ]  # fmt: skip
 """Why a line has no number: a refusal (`card` for one the card adds), or the subject of an advice."""
 

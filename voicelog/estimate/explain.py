@@ -39,7 +39,7 @@ def _line(line: Line, currency: str) -> Iterator[str]:
         yield from (f"  card: {_entry(entry)}" for entry in line.entries)
         return
     yield f"{line.text}: {_range(line.amount, currency)}"
-    if line.kind != "dent":
+    if line.kind != "dent" or line.cause == "by-hand":
         yield from (f"  card: {_entry(entry)}" for entry in line.entries)
     elif line.low == line.high and line.low is not None:
         yield from _working(line.low, line, currency)

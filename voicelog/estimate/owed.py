@@ -13,6 +13,7 @@ from decimal import localcontext
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Range
 from voicelog.estimate.money import EXACT
+from voicelog.estimate.pricing.by_hand import terms_of
 from voicelog.estimate.pricing.dent_options import Options
 from voicelog.estimate.pricing.line_texts import value_text
 from voicelog.estimate.pricing.possible_values import Choices
@@ -45,8 +46,8 @@ def owed(job: Job, card: Card) -> list[Owed]:
     """What may be missing from the price of a job, the dearest first."""
     with localcontext(EXACT):
         options = Options(Choices(job), card)
-        discount = options.choices.discounts()[0]
-        said = AsSaid([options.said(dent, {}) for dent in job.listed()], discount, card)
+        terms = terms_of(job, options.choices, card)[0]
+        said = AsSaid([options.said(dent, {}) for dent in options.choices.dents], terms, card)
         found = [*_materials(options, said), *_slots(options, said), *_parts(options, said)]
     return sorted((item for item in found if item.amount.high > 0), key=lambda item: -item.amount.high)
 

@@ -117,6 +117,8 @@ def line_key(line: Line) -> Key:
         return (line.kind, line.place, *(entry.key for entry in line.entries[:1]))
     if line.kind in ("cap", "set-up", "protection"):
         return (line.kind, line.place)
+    if line.kind == "extra":
+        return (line.kind, line.text)
     if line.amount is None:
         return (line.kind, line.dents, line.cause)
     return (line.kind, line.dents)

@@ -14,7 +14,20 @@ from datetime import datetime
 from functools import singledispatch
 from typing import Any
 
-from voicelog.jobs.records import Dent, Field, Job, Past, Question, Quote, Reading, Step
+from voicelog.jobs.records import (
+    Dent,
+    Extra,
+    Field,
+    HandPrice,
+    Issued,
+    Job,
+    Past,
+    Payment,
+    Question,
+    Quote,
+    Reading,
+    Step,
+)
 from voicelog.journal import events as ev
 from voicelog.journal.personal import DETAILS
 from voicelog.meaning.note import SlotValue
@@ -394,6 +407,37 @@ def _(body: ev.QuoteSettled, job: Job, event: ev.Event) -> None:
 @apply.register
 def _(body: ev.Discounted, job: Job, event: ev.Event) -> None:
     job.discount_percent = body.percent
+
+
+@apply.register
+def _(body: ev.PricedByHand, job: Job, event: ev.Event) -> None:
+    if body.amount is None:
+        job.hand_prices.pop(body.dent, None)
+    elif body.dent is None or body.dent in job.dents:
+        job.hand_prices[body.dent] = HandPrice(body.amount, body.taxed, event.at)
+
+
+@apply.register
+def _(body: ev.ExtraAdded, job: Job, event: ev.Event) -> None:
+    if all(extra.id != body.extra for extra in job.extras):
+        job.extras.append(Extra(body.extra, body.text, body.amount))
+
+
+@apply.register
+def _(body: ev.ExtraRemoved, job: Job, event: ev.Event) -> None:
+    job.extras = [extra for extra in job.extras if extra.id != body.extra]
+
+
+@apply.register
+def _(body: ev.Invoiced, job: Job, event: ev.Event) -> None:
+    if all(issued.number != body.number for issued in job.issued):
+        job.issued.append(Issued(body.number, dict(body.snapshot), event.at, body.of))
+
+
+@apply.register
+def _(body: ev.Paid, job: Job, event: ev.Event) -> None:
+    if all(payment.id != body.payment for payment in job.payments):
+        job.payments.append(Payment(body.payment, body.amount, body.currency, body.how, body.date))
 
 
 @apply.register

@@ -151,6 +151,46 @@ class Quote:
     """None until the customer decides."""
 
 
+@dataclass(frozen=True)
+class HandPrice:
+    """A price that a person named."""
+
+    amount: Value
+    taxed: bool
+    at: str
+
+
+@dataclass(frozen=True)
+class Extra:
+    """A free line: a part, travel, work bought in."""
+
+    id: str
+    text: str
+    amount: Value
+    """Before tax."""
+
+
+@dataclass(frozen=True)
+class Issued:
+    """An invoice or a credit note, as it was issued."""
+
+    number: str
+    snapshot: Mapping[str, Any]
+    at: str
+    of: str | None = None
+
+
+@dataclass(frozen=True)
+class Payment:
+    """Money that came in, or was given back where it is less than nought."""
+
+    id: str
+    amount: Value
+    currency: str
+    how: str
+    date: str
+
+
 @dataclass
 class Timer:
     """The work timer of a job."""
@@ -192,6 +232,12 @@ class Job:
     """Caution id -> whether it was acknowledged."""
     quotes: list[Quote] = field(default_factory=list)
     discount_percent: Value = 0
+    hand_prices: dict[int | None, HandPrice] = field(default_factory=dict)
+    """Prices that a person named, by dent; None for that of the whole job."""
+    extras: list[Extra] = field(default_factory=list)
+    issued: list[Issued] = field(default_factory=list)
+    """Invoices and credit notes, each number once."""
+    payments: list[Payment] = field(default_factory=list)
     finished_at: str | None = None
     gaps: tuple[str, ...] = ()
     renumbered: dict[tuple[str, int], int] = field(default_factory=dict)

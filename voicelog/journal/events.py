@@ -430,6 +430,71 @@ class Discounted(Body):
 
 
 @dataclass(frozen=True)
+class PricedByHand(Body):
+    """A person named a price, for a dent or for the whole job, in place of the card's."""
+
+    TYPE = "priced-by-hand"
+    amount: Value | None
+    """In the currency of the card; None takes a price by hand back."""
+    dent: int | None = None
+    taxed: bool = False
+    """Whether the amount holds the tax; otherwise the tax comes on top."""
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class ExtraAdded(Body):
+    """A free line was added: a part, travel, work bought in."""
+
+    TYPE = "extra-added"
+    extra: str
+    """Its id: the group it was added in."""
+    text: str
+    amount: Value
+    """Before tax, for all of it."""
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class ExtraRemoved(Body):
+    """A free line counts no longer."""
+
+    TYPE = "extra-removed"
+    extra: str
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
+class Invoiced(Body):
+    """An invoice or a credit note was issued; it never changes, and undo does not take it back."""
+
+    TYPE = "invoiced"
+    number: str
+    """Unique: the prefix of a device and a sequence of its own."""
+    snapshot: Mapping[str, Any]
+    """Lines, sums, tax, seller, buyer and dates (see `voicelog.estimate.invoices`)."""
+    of: str | None = None
+    """The invoice that it corrects or credits."""
+
+
+@dataclass(frozen=True)
+class Paid(Body):
+    """Money came in for a job; never any data of a card."""
+
+    TYPE = "paid"
+    payment: str
+    """Its id: the group it was noted in."""
+    amount: Value
+    """Less than nought for money that was given back."""
+    currency: str
+    how: str
+    """cash, card, transfer or other."""
+    date: str
+    """ISO 8601 calendar date on which it came in."""
+    by: By = "voice"
+
+
+@dataclass(frozen=True)
 class Finished(Body):
     """The job was called finished; `gaps` names what was missing then."""
 
@@ -468,6 +533,7 @@ class Forgotten(Body):
 RECORD_BODIES: tuple[type[Body], ...] = (
     JobOpened, JobSelected, JobDescribed, DentOpened, Noted, Corrected, Cleared, DentSelected, DentRemoved,
     DentRestored, DentsOrdered, Measured, Remeasured, Stepped, Timed, RiskNoted, Told, Asked, Answered,
-    Understood, PhotoMarked, MemoKept, Quoted, QuoteSettled, Discounted, Finished, DayClosed,
+    Understood, PhotoMarked, MemoKept, Quoted, QuoteSettled, Discounted, PricedByHand, ExtraAdded,
+    ExtraRemoved, Paid, Finished, DayClosed,
 )  # fmt: skip
 """Bodies that undo takes back: all that is said or done.  A group holding none of them is no target."""

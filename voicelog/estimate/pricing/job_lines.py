@@ -107,7 +107,7 @@ def _once(
 
 
 def charge_lines(both: Scenarios, discounts: Sequence[Decimal], card: Card) -> Iterator[Line]:
-    """Minimum charge, call-out, discount and tax, where they are not nought."""
+    """Minimum charge, call-out and discount, where they are not nought."""
     low, high = both.low.sums, both.high.sums
     yield from _charge(
         "minimum", "Up to the minimum charge", Range(low.minimum, high.minimum), "minimum", card
@@ -116,6 +116,11 @@ def charge_lines(both: Scenarios, discounts: Sequence[Decimal], card: Card) -> I
     discount = Range(low.discount, high.discount)
     percents = " or ".join(dict.fromkeys(format_number(_within(value, card)) for value in discounts))
     yield from _charge("discount", f"Discount {percents} %", discount, "max_discount_percent", card)
+
+
+def tax_line(both: Scenarios, card: Card) -> Iterator[Line]:
+    """The tax, where it is not nought."""
+    low, high = both.low.sums, both.high.sums
     if low.tax or high.tax:
         percent = format_number(card.tax.percent)
         rate = Entry("tax", "percent", percent, f"{percent} % of the sum, rounded once")

@@ -33,7 +33,8 @@ class Choices:
         agreed = [quote for quote in job.quotes if quote.accepted]
         self._agreed = datetime.fromisoformat(agreed[0].at) if agreed else None
         self._asked = {(q.dent, q.slot): q.choices for q in job.questions.values()}
-        self.dents = list(job.listed())
+        self.dents = [dent for dent in job.listed() if dent.number not in job.hand_prices]
+        """Those that the card prices."""
         self._asked_of = {question.dent for question in job.questions.values()}
         self.said_plainly = {dent.number: self._plainly(dent) for dent in self.dents}
         """What a dent without any doubt says, by its number: equal for equal dents; None where in doubt."""

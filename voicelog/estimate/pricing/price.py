@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal, localcontext
+from decimal import localcontext
 from types import MappingProxyType
 from typing import Any
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Estimate, Line, Range
 from voicelog.estimate.money import EXACT
+from voicelog.estimate.pricing.asked_notes import with_asked_notes
+from voicelog.estimate.pricing.by_hand import agreed_line, dent_lines_by_hand, extra_lines, terms_of
 from voicelog.estimate.pricing.dent_lines import DentLines, Scenarios
 from voicelog.estimate.pricing.dent_options import DentOptions, Options
 from voicelog.estimate.pricing.extremes import Extreme, extreme
@@ -26,10 +28,11 @@ from voicelog.estimate.pricing.job_lines import (
     once_lines,
     part_lines,
     replace_advice,
+    tax_line,
     wide_advice,
 )
 from voicelog.estimate.pricing.possible_values import Choices
-from voicelog.estimate.pricing.scenario import tally
+from voicelog.estimate.pricing.scenario import Terms, tally
 from voicelog.estimate.pricing.unsettled import unsettled_of
 from voicelog.jobs.records import Dent, Job
 
@@ -49,25 +52,27 @@ class _Priced:
 
     dents: Sequence[tuple[Dent, DentOptions]]
     options: Options
-    discounts: tuple[Decimal, ...]
+    terms: tuple[Terms, ...]
     both: Scenarios
     wide: tuple[int, ...]
 
 
 def _price(job: Job, card: Card) -> Estimate:
     priced = _scenarios(job, card)
-    lines = tuple(_lines(priced, card))
+    lines = tuple(_lines(job, priced, card))
     low, high = priced.both.low, priced.both.high
-    unsettled = unsettled_of(priced.dents, priced.options, priced.discounts, card)
+    unsettled = unsettled_of(priced.dents, priced.options, priced.terms, card)
     missing = any(line.kind == "refusal" and line.cause == "missing" for line in lines)
     total = Range(low.sums.total, high.sums.total)
+    if None in job.hand_prices:
+        unsettled, missing = (), False  # Whatever is open, the price of the job is agreed.
     return Estimate(
         job=job.id,
         number=job.number,
         title=job.title,
         currency=card.currency,
         card=card.hash,
-        damages=tuple((dent.number, _values(dent, priced.options)) for dent, _ in priced.dents),
+        damages=tuple((dent.number, _values(dent, priced.options)) for dent in job.listed()),
         lines=lines,
         net=Range(low.sums.net, high.sums.net),
         tax=Range(low.sums.tax, high.sums.tax),
@@ -85,7 +90,7 @@ def _price(job: Job, card: Card) -> Estimate:
 
 def _values(dent: Dent, options: Options) -> Mapping[str, Any]:
     """A dent's slot values, JSON-ready; those of equal dents are one."""
-    said = options.choices.said_plainly[dent.number]
+    said = options.choices.said_plainly.get(dent.number)
     if said is None:
         return dent.values()
     known = options.card.known("values")
@@ -98,35 +103,42 @@ def _values(dent: Dent, options: Options) -> Mapping[str, Any]:
 def _scenarios(job: Job, card: Card) -> _Priced:
     choices = Choices(job)
     options = Options(choices, card)
-    dents = [(dent, options.of(dent)) for dent in job.listed()]
+    dents = [(dent, options.of(dent)) for dent in choices.dents]
     every = [found for _, found in dents]
-    discounts = choices.discounts()
+    terms = terms_of(job, choices, card)
     low = extreme(every, card, highest=False)
-    if len(discounts) == 1 and all(len(found.options) == 1 for found in every):
-        one = tally(low.options, discounts[0], card)
-        return _Priced(dents, options, discounts, Scenarios(one, one), _wide(low, low))
+    if len(terms) == 1 and all(len(found.options) == 1 for found in every):
+        one = tally(low.options, terms[0], card)
+        return _Priced(dents, options, terms, Scenarios(one, one), _wide(low, low))
     high = extreme(every, card, highest=True)
     # The larger the discount the lower the total, whatever the dents are.
-    both = Scenarios(tally(low.options, max(discounts), card), tally(high.options, min(discounts), card))
-    return _Priced(dents, options, discounts, both, _wide(low, high))
+    most, least = (pick(terms, key=lambda one: one.discount_percent) for pick in (max, min))
+    both = Scenarios(tally(low.options, most, card), tally(high.options, least, card))
+    return _Priced(dents, options, terms, both, _wide(low, high))
 
 
 def _wide(low: Extreme, high: Extreme) -> tuple[int, ...]:
     return tuple(sorted(low.wide | high.wide))
 
 
-def _lines(priced: _Priced, card: Card) -> Iterator[Line]:
-    of_dents = DentLines(priced.options.choices, priced.both, card)
+def _lines(job: Job, priced: _Priced, card: Card) -> Iterator[Line]:
+    both, choices = priced.both, priced.options.choices
+    discounts = [one.discount_percent for one in priced.terms]
+    of_dents = DentLines(choices, both, card)
     for dent, options in priced.dents:
         yield from of_dents.of(dent, options)
-    caps = list(cap_lines(priced.both, card))
+    yield from dent_lines_by_hand(job, choices, card)
+    caps = list(cap_lines(both, card))
     yield from caps
-    yield from once_lines(priced.both, card)
-    yield from part_lines(priced.both, card)
-    yield from charge_lines(priced.both, priced.discounts, card)
+    yield from once_lines(both, card)
+    yield from part_lines(both, card)
+    yield from charge_lines(both, discounts, card)
+    yield from extra_lines(job, card)
+    yield from agreed_line(job, Range(both.low.sums.agreed, both.high.sums.agreed), card)
+    yield from tax_line(both, card)
     for dent, options in priced.dents:
         yield from of_dents.advice(dent, options)
     yield from cap_advice(caps)
-    yield from replace_advice(priced.both, card)
-    yield from discount_advice(priced.discounts, card)
+    yield from replace_advice(both, card)
+    yield from discount_advice(discounts, card)
     yield from wide_advice(priced.wide)

@@ -1,8 +1,9 @@
 """One scenario of a job added up: every dent with one option, every figure settled.
 
 In this order: dents under the caps of their panels, parts taken off, the minimum
-charge, call-out, discount, tax.  Each step keeps order: more work never means a
-smaller sum, which is what lets `ranges` find the lowest and the highest total.
+charge, call-out, discount, free lines, a price agreed for the whole job, tax.  Each step
+keeps order: more work never means a smaller sum, which is what lets `extremes` find the
+lowest and the highest total.
 """
 
 from __future__ import annotations
@@ -19,6 +20,21 @@ from voicelog.estimate.pricing.panel_shares import HUNDRED, Made, Once, Panel, U
 
 
 @dataclass(frozen=True)
+class Terms:
+    """What a person said of the job's price."""
+
+    discount_percent: Decimal = ZERO
+    """As given; the card's limit is applied to it."""
+    by_hand: Decimal | None = None
+    """Dents with a price by hand, together; None where there are none."""
+    extras: Decimal = ZERO
+    """Free lines: neither the minimum charge nor a discount touches them."""
+    agreed: Decimal | None = None
+    """The price of the whole job, in place of all that."""
+    agreed_with_tax: bool = False
+
+
+@dataclass(frozen=True)
 class Sums:
     """The figures of the whole job."""
 
@@ -28,6 +44,8 @@ class Sums:
     call_out: Decimal
     discount: Decimal
     """Nought or less."""
+    agreed: Decimal
+    """What an agreed price for the whole job adds or takes off."""
     net: Decimal
     tax: Decimal
     total: Decimal
@@ -43,19 +61,14 @@ class Tally:
     sums: Sums
 
 
-def tally(options: Iterable[Option], discount_percent: Decimal, card: Card) -> Tally:
-    """Add up one scenario.
-
-    Args:
-        options: one for each dent that counts.
-        discount_percent: as given; the card's limit is applied here.
-    """
+def tally(options: Iterable[Option], terms: Terms, card: Card) -> Tally:
+    """Add up one scenario: `options` are one for each dent that counts."""
     chosen = {option.dent: option for option in options}
     panels = panels_of(chosen.values(), card)
     parts = parts_of(chosen.values(), card)
     work = sum((panel.total for panel in panels.values()), ZERO)
     work += sum((part.amount for part in parts.values()), ZERO)
-    return Tally(chosen, panels, parts, sums(work, bool(panels), discount_percent, card))
+    return Tally(chosen, panels, parts, sums(work, bool(panels), terms, card))
 
 
 def panels_of(options: Iterable[Option], card: Card, made: Made | None = None) -> dict[Spot, Panel]:
@@ -84,19 +97,30 @@ def parts_of(options: Iterable[Option], card: Card) -> dict[Part, Once]:
     }
 
 
-def sums(work: Decimal, priced: bool, discount_percent: Decimal, card: Card) -> Sums:
-    """From the work to the total.  Without a priced dent nothing is charged."""
+def sums(work: Decimal, priced: bool, terms: Terms, card: Card) -> Sums:
+    """From the work to the total.  Without a priced dent nothing but free lines is charged."""
     charges = card.charges
+    priced = priced or terms.by_hand is not None
+    work += terms.by_hand or ZERO
     minimum = max(ZERO, charges.minimum - work) if priced else ZERO
     call_out = charges.call_out if priced else ZERO
     subtotal = work + minimum + call_out
-    percent = min(max(discount_percent, ZERO), charges.max_discount_percent)
+    percent = min(max(terms.discount_percent, ZERO), charges.max_discount_percent)
     discount = -round_money(subtotal * percent / HUNDRED, card.currency)
-    due = subtotal + discount
+    due = subtotal + discount + terms.extras
+    net, tax = _taxed(due, card, included=card.tax.included)
+    agreed = ZERO
+    if terms.agreed is not None:
+        net, tax = _taxed(terms.agreed, card, included=terms.agreed_with_tax)
+        agreed = (net + tax if card.tax.included else net) - due
+    return Sums(work, minimum, call_out, discount, agreed, net, tax, net + tax)
+
+
+def _taxed(amount: Decimal, card: Card, *, included: bool) -> tuple[Decimal, Decimal]:
+    """(net, tax) of an amount that holds its tax or not; the tax is rounded once."""
     rate = card.tax.percent
-    if card.tax.included:
+    if included:
         # The fraction of a gross sum that is tax, such as 20/120 = 1/6.
-        tax = round_money(due * rate / (HUNDRED + rate), card.currency)
-        return Sums(work, minimum, call_out, discount, due - tax, tax, due)
-    tax = round_money(due * rate / HUNDRED, card.currency)
-    return Sums(work, minimum, call_out, discount, due, tax, due + tax)
+        tax = round_money(amount * rate / (HUNDRED + rate), card.currency)
+        return amount - tax, tax
+    return amount, round_money(amount * rate / HUNDRED, card.currency)

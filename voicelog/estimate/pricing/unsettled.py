@@ -9,7 +9,7 @@ from typing import Any
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Unsettled
 from voicelog.estimate.pricing.dent_options import DentOptions, Option, Options
-from voicelog.estimate.pricing.scenario import panels_of, parts_of, sums
+from voicelog.estimate.pricing.scenario import Terms, panels_of, parts_of, sums
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
 from voicelog.meaning.place import Place, complete
@@ -18,19 +18,19 @@ from voicelog.meaning.wording import place_text
 
 
 def unsettled_of(
-    dents: Sequence[tuple[Dent, DentOptions]], options: Options, discounts: Sequence[Decimal], card: Card
+    dents: Sequence[tuple[Dent, DentOptions]], options: Options, terms: Sequence[Terms], card: Card
 ) -> tuple[Unsettled, ...]:
     """Every value in doubt, with the difference it makes while all others stay as said."""
     choices = options.choices
     references = choices.open_references()
     if (
         not references
-        and len(discounts) < 2
+        and len(terms) < 2
         and not any(_doubtful(dent, found, options) for dent, found in dents)
         and not any(options.materials.unsaid())
     ):
         return ()
-    job = AsSaid([options.said(dent, {}) for dent, _ in dents], discounts[0], card)
+    job = AsSaid([options.said(dent, {}) for dent, _ in dents], terms[0], card)
     found = [
         item for dent, dent_options in dents for item in _of_dent(dent, dent_options, options, job)
     ]  # fmt: skip
@@ -40,11 +40,12 @@ def unsettled_of(
         for value in values:
             changed = choices.with_reference(reading, value)
             again = Options(changed, card)
-            totals.append(AsSaid([again.said(dent, {}) for dent, _ in dents], discounts[0], card).total())
+            totals.append(AsSaid([again.said(dent, {}) for dent, _ in dents], terms[0], card).total())
         found.append(Unsettled(None, "reference_um", tuple(values), max(totals) - min(totals)))
-    if len(discounts) > 1:
-        totals = [job.total(discount=value) for value in discounts]
-        found.append(Unsettled(None, "discount_percent", tuple(discounts), max(totals) - min(totals)))
+    if len(terms) > 1:
+        totals = [job.total(terms=one) for one in terms]
+        percents = tuple(one.discount_percent for one in terms)
+        found.append(Unsettled(None, "discount_percent", percents, max(totals) - min(totals)))
     return tuple(found)
 
 
@@ -77,9 +78,9 @@ def _names(spots: Iterable[tuple[Place, bool]], region: Region) -> Iterable[Valu
 class AsSaid:
     """The job by the values in force, ready to change some of its dents at a time."""
 
-    def __init__(self, said: Sequence[Option], discount: Decimal, card: Card) -> None:
+    def __init__(self, said: Sequence[Option], terms: Terms, card: Card) -> None:
         self._card = card
-        self._discount = discount
+        self._terms = terms
         self._said = {option.dent: option for option in said}
         self._panels = {spot: panel.total for spot, panel in panels_of(said, card).items()}
         self._on: dict[Any, dict[int, Option]] = {}
@@ -87,14 +88,14 @@ class AsSaid:
             if option.effort is not None:
                 self._on.setdefault(option.spot, {})[option.dent] = option
 
-    def total(self, changed: Sequence[Option] = (), discount: Decimal | None = None) -> Decimal:
-        """The total, with some dents' options changed or with another discount."""
+    def total(self, changed: Sequence[Option] = (), terms: Terms | None = None) -> Decimal:
+        """The total, with some dents' options changed or on other terms."""
         panels: Mapping[Any, Decimal] = {**self._panels, **self._again(changed)}
         options = {**self._said, **{option.dent: option for option in changed}}
         parts = parts_of(options.values(), self._card)
         work = sum(panels.values(), ZERO) + sum((part.amount for part in parts.values()), ZERO)
         priced = any(option.effort is not None for option in options.values())
-        return sums(work, priced, self._discount if discount is None else discount, self._card).total
+        return sums(work, priced, terms or self._terms, self._card).total
 
     def _again(self, changed: Sequence[Option]) -> dict[Any, Decimal]:
         """The amounts of the panels that a change touches."""
