@@ -105,6 +105,8 @@ class Workshop(TomlModel):
     invoice_prefix: str = "INV-"
     record_prefix: str = "WR-"
     day_prefix: str = "DAY-"
+    prices_with_tax: bool = False
+    """Whether a price by hand holds the tax."""
     payment_days: int | None = Field(default=None, ge=0, le=3650)
     """Days from the invoice to the day it is due; None to print no date."""
     payment_terms: str = ""

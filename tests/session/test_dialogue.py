@@ -235,7 +235,7 @@ class TestWork:
         assert talk.say("customer told").heard.answer == "told what? say the risk"
 
     def test_quote_keeps_its_figures(self, talk: Talk) -> None:
-        talk.say("roof ten mil", "give quote", "bonnet fifty mil", "quote accepted")
+        talk.say("roof steel ten mil", "give quote", "bonnet fifty mil", "quote accepted")
         quote = talk.job.quotes[0]
         assert quote.accepted is True
         assert len(quote.snapshot["damages"]) == 1

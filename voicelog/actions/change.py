@@ -8,11 +8,12 @@ itself.  A refusal is a change that drafts nothing and says why.
 from __future__ import annotations
 
 from collections import ChainMap
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from voicelog.estimate.card.model import Card
+from voicelog.estimate.invoices import Office
 from voicelog.jobs.changes import tried
 from voicelog.jobs.records import Dent, Job, State
 from voicelog.journal import events as ev
@@ -46,6 +47,12 @@ class Context:
     """The note that other words would be."""
     recall: Callable[[str], Sequence[ev.Event]] = lambda group: ()
     """The events of a group."""
+    office: Office = field(default_factory=Office)
+    """What the settings say about invoices."""
+    device: str = ""
+    """Whose series of invoice numbers is counted on."""
+    invoices: Callable[[], Iterable[ev.Event]] = tuple
+    """Every `Invoiced` event of the journal."""
 
     @property
     def job(self) -> Job | None:

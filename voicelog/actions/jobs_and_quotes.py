@@ -15,9 +15,10 @@ from voicelog.actions.change import (
     job_for,
     refused,
 )  # fmt: skip
-from voicelog.actions.replies import total_text
+from voicelog.actions.replies import range_text, total_text
+from voicelog.estimate.estimate import Estimate
 from voicelog.estimate.pricing.price import price_job
-from voicelog.estimate.quotes import card_of, in_force, snapshot, supplement
+from voicelog.estimate.quotes import card_of, in_force, joined, open_points, snapshot, supplement
 from voicelog.jobs.checklist import gaps
 from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
@@ -128,15 +129,43 @@ def give_quote(context: Context) -> Change:
     if not held or not held[0].accepted:
         estimate = price_job(job, context.card)
         change = context.change(f"quote {version}, {total_text(estimate)}")
+        change.say(_not_firm(estimate))
         change.add(ev.Quoted(version, snapshot(job, estimate, context.card)), job.id)
         return change
     more = supplement(job)
     if more is None:
         return refused("nothing was added to the accepted quote", "nothing was added since the quote")
-    change = context.change(f"supplement {version}, {total_text(more)}")
+    change = context.change(f"supplement {version}, {total_text(more)}, {_lines_named(more)}")
+    change.say(_not_firm(more))
     body = ev.Quoted(version, snapshot(job, more, card_of(held[0].snapshot)), supplement_to=held[0].version)
     change.add(body, job.id)
     return change
+
+
+def _not_firm(estimate: Estimate) -> str:
+    """What has to be settled before the customer can accept it; empty where nothing."""
+    points = [] if _takes_off(estimate) else open_points(estimate)
+    return f"to be settled before it can be accepted: {'; '.join(points)}" if points else ""
+
+
+def _takes_off(estimate: Estimate) -> bool:
+    """Whether a supplement only takes off what was agreed, by a settled sum."""
+    return estimate.confirmed and estimate.total.settled and estimate.total.high < 0
+
+
+def _lines_named(supplement: Estimate) -> str:
+    """What a supplement is for: "dent 3 £24.00, left tail light off and on £16.50"."""
+    named = [
+        f"{line.text.partition(':')[0].lower()} {range_text(line.amount, supplement.currency)}"
+        for line in supplement.lines
+        if line.amount is not None and line.kind != "tax"
+    ]
+    rest = f" and {len(named) - NAMED_LINES} more" if len(named) > NAMED_LINES else ""
+    return ", ".join(named[:NAMED_LINES]) + rest
+
+
+NAMED_LINES = 3
+"""So many lines of a supplement are said; the paper has all of them."""
 
 
 def settle_quote(context: Context, *, accepted: bool, version: int | None = None) -> Change:
@@ -149,6 +178,11 @@ def settle_quote(context: Context, *, accepted: bool, version: int | None = None
         version = waiting[-1]
     if version not in waiting:
         return refused("no open quote", _settled_already(job, version))
+    quote = next(quote for quote in job.quotes if quote.version == version)
+    if accepted and quote.snapshot:
+        why = _not_firm(joined([quote.snapshot]))
+        if why:
+            return refused("the quote is not settled", f"quote {version} is no firm price; {why}")
     change = context.change(f"quote {version} {said}")
     change.add(ev.QuoteSettled(version, accepted), job.id)
     return change

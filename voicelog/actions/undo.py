@@ -25,7 +25,11 @@ def undo(context: Context, *, redo: bool = False) -> Change:
     stack = context.state.redoable if redo else context.state.undoable
     if not stack:
         return refused("nothing there", f"there is nothing to be {what}")
-    name = name_of_group(context.recall(stack[-1]), context.region)
+    events = context.recall(stack[-1])
+    issued = next((event.body.number for event in events if isinstance(event.body, ev.Invoiced)), None)
+    if issued is not None:
+        return refused("an invoice stays", f"{issued} was issued and stays; say credit note to take it back")
+    name = name_of_group(events, context.region)
     if context.by == "voice" and context.state.refused and not redo:
         return refused(
             "what was said last changed nothing", f"nothing was taken down; once more takes back: {name}"
@@ -99,6 +103,15 @@ def name_of_body(body: ev.Body, region: Region) -> str:
             return "quote accepted" if accepted else "quote declined"
         case ev.Discounted(percent=percent):
             return f"discount {percent} percent"
+        case ev.PricedByHand(amount=amount, dent=dent):
+            what = "the job" if dent is None else f"dent {dent}"
+            return f"{what} priced by the card" if amount is None else f"price {amount} for {what}"
+        case ev.ExtraAdded(text=text, amount=amount):
+            return f"{text} {amount}"
+        case ev.ExtraRemoved():
+            return "line taken off"
+        case ev.Paid(amount=amount):
+            return f"paid {amount}"
         case ev.Finished():
             return "job finished"
         case ev.DayClosed():

@@ -29,6 +29,7 @@ from voicelog.estimate.estimate import Estimate
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
+from voicelog.journal import events as ev
 from voicelog.session.reports import Caution, EarChanged, FeedItem, Level, Partial, Run, Utterance
 
 LOOK_S = 0.1
@@ -208,6 +209,9 @@ class BoardApp(WorkingApp):
             looked_at=job,
             understand=self.desk.understand,
             recall=self.logbook.store.of_group,
+            office=self.desk.office,
+            device=self.logbook.store.device,
+            invoices=lambda: self.logbook.events(kind=ev.Invoiced.TYPE),
         )
 
     def commit(self, change: Change) -> bool:

@@ -13,6 +13,7 @@ from voicelog.actions.change import Change, Context
 from voicelog.board.heard_log import HeardLog
 from voicelog.board.words import Wording
 from voicelog.estimate.estimate import Estimate
+from voicelog.estimate.invoices import Office
 from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
 from voicelog.meaning.note import Note
@@ -36,6 +37,8 @@ class Desk:
     """The sound file of a clip by its hash; raises `VoicelogError` where it is gone."""
     play: Callable[[Path], None] | None = None
     """Plays a sound file to its end; None uses sounddevice."""
+    office: Office = field(default_factory=Office)
+    """What the settings say about invoices."""
     understand: Callable[[str], Note] = lambda words: Note("none", words=words)
     """The note that other words for an utterance would be."""
 

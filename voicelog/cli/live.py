@@ -13,7 +13,7 @@ from typing import Any
 from voicelog.board.app import BoardApp
 from voicelog.board.ports import BoardSettings, Desk, Work
 from voicelog.board.words import Wording
-from voicelog.cli.wiring import heard_bodies, open_grammar
+from voicelog.cli.wiring import heard_bodies, office_of, open_grammar
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card.model import Card
 from voicelog.grammar import Network
@@ -71,6 +71,7 @@ def desk(logbook: Logbook, card: Card, settings: Settings, dialogue: Dialogue | 
     return Desk(
         papers=partial(_papers, logbook, card, settings),
         clip=None if clips is None else clips.path,
+        office=office_of(settings),
         understand=lambda words: understand(words, settings.region, network()),
     )
 

@@ -27,6 +27,7 @@ COMMANDS: Final = {
     **dict.fromkeys(("listen", "hear", "say", "demo"), "take_down"),
     **dict.fromkeys(("board", "review", "sheet", "price"), "show"),
     **dict.fromkeys(("papers", "photos"), "papers"),
+    **dict.fromkeys(("invoice", "paid", "statement", "ledger"), "money"),
     **dict.fromkeys(("check", "teach", "model"), "setup"),
     "first-start": "first",
     **dict.fromkeys(("card", "learn"), "card"),

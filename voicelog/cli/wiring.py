@@ -12,6 +12,7 @@ from voicelog.settings import Settings, data_folder, grammars_folder
 
 if TYPE_CHECKING:  # each part is imported where it is opened: a command waits for no room it does not use
     from voicelog.estimate.card.model import Card
+    from voicelog.estimate.invoices import Office
     from voicelog.grammar import Grammar
     from voicelog.jobs.logbook import Logbook
     from voicelog.jobs.records import Job, State
@@ -67,12 +68,31 @@ def open_grammar() -> Grammar:
     return load_grammar(grammars_folder() / GRAMMAR)
 
 
+def office_of(settings: Settings) -> Office:
+    """What the settings say about invoices."""
+    from voicelog.estimate.invoices import Office
+
+    shop = settings.workshop
+    seller = {
+        "name": shop.name, "address": list(shop.address), "tax_number": shop.tax_number,
+        "phone": shop.phone, "email": shop.email, "payment_terms": shop.payment_terms,
+    }  # fmt: skip
+    return Office(seller, shop.invoice_prefix, shop.payment_days, shop.prices_with_tax)
+
+
 def open_dialogue(logbook: Logbook, card: Card, settings: Settings) -> Dialogue:
     """The conversation over a journal."""
     from voicelog.session.dialogue import Dialogue
 
     grammar = open_grammar()
-    return Dialogue(logbook, grammar.network(), settings.region, card, grammar=grammar.sha256)
+    return Dialogue(
+        logbook,
+        grammar.network(),
+        settings.region,
+        card,
+        grammar=grammar.sha256,
+        office=office_of(settings),
+    )
 
 
 def lexicon_path() -> Path:

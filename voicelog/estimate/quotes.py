@@ -16,7 +16,7 @@ from typing import Any
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card import read_card
 from voicelog.estimate.card.model import Card
-from voicelog.estimate.estimate import ZERO, Entry, Estimate, Line, Range
+from voicelog.estimate.estimate import ZERO, Entry, Estimate, Line, Range, Unsettled
 from voicelog.estimate.explain import explain
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Job, Quote
@@ -59,6 +59,63 @@ def in_force(job: Job) -> list[Quote]:
     ]
 
 
+def open_points(estimate: Estimate) -> list[str]:
+    """Why an estimate is no firm price yet; empty where a quote of it can be accepted, or invoiced."""
+    points = [item.text() for item in estimate.unsettled if item.difference]
+    if not points and not (estimate.confirmed and estimate.total.settled):
+        points.append("values in doubt")
+    if not _agreed_as_a_whole(estimate):
+        without = {line.dents: line for line in estimate.refusals if line.cause in _TO_BE_PRICED}
+        points += [f"{line.text.partition(':')[0].lower()} has no price" for line in without.values()]
+    if estimate.total.high <= 0:
+        points.append("nothing is priced")
+    return points
+
+
+_TO_BE_PRICED = ("beyond-table", "missing")
+"""Refusals of dents that are to be done for a price; others are not part of the offer."""
+
+
+def _agreed_as_a_whole(estimate: Estimate) -> bool:
+    return any(line.kind == "agreed" for line in estimate.lines)
+
+
+def agreed(job: Job) -> Estimate | None:
+    """The accepted quote with its accepted supplements as one; None where none was accepted."""
+    quotes = [quote for quote in in_force(job) if quote.accepted]
+    return joined([quote.snapshot for quote in quotes]) if quotes else None
+
+
+def joined(snapshots: Sequence[Mapping[str, Any]]) -> Estimate:
+    """Stored estimates of one job added up, line by line."""
+    first = snapshots[0]
+
+    def total(name: str) -> Range:
+        return sum((_range(data[name]) for data in snapshots), Range(ZERO, ZERO))
+
+    return Estimate(
+        job=first["job"],
+        number=first["number"],
+        title=first["title"],
+        currency=first["total"]["currency"],
+        card=first["card"],
+        damages=tuple((item["number"], item["slots"]) for item in snapshots[-1]["damages"]),
+        lines=tuple(_quoted_lines(snapshots).values()),
+        net=total("net"),
+        tax=total("tax"),
+        total=total("total"),
+        minutes=total("minutes"),
+        confirmed=all(data["total"]["confirmed"] for data in snapshots),
+        unsettled=tuple(_stored_doubt(item) for data in snapshots for item in data.get("unsettled", ())),
+        tax_name=first["tax"]["name"],
+        tax_included=first["tax"]["included"],
+    )
+
+
+def _stored_doubt(data: Mapping[str, Any]) -> Unsettled:
+    return Unsettled(data["dent"], data["slot"], tuple(data["choices"]), Decimal(data["difference"]))
+
+
 def card_of(quoted: Mapping[str, Any]) -> Card:
     """The card a snapshot was priced with.
 
@@ -91,7 +148,7 @@ def supplement(job: Job) -> Estimate | None:
 
 def difference(quoted: Sequence[Mapping[str, Any]], estimate: Estimate) -> Estimate | None:
     """An estimate less what was quoted; None where nothing is left."""
-    before = _quoted_lines(quoted)
+    before = {key: line for key, line in _quoted_lines(quoted).items() if not _taken_back_already(line)}
     lines: list[Line] = []
     for line in estimate.lines:
         old = before.pop(line_key(line), None)
@@ -109,6 +166,10 @@ def difference(quoted: Sequence[Mapping[str, Any]], estimate: Estimate) -> Estim
     if not any(line.amount is not None or line.kind == "refusal" for line in lines):
         return None
     return _as_estimate(estimate, lines, quoted)
+
+
+def _taken_back_already(line: Line) -> bool:
+    return line.amount is not None and not (line.amount.low or line.amount.high)
 
 
 def line_key(line: Line) -> Key:

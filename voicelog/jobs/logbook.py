@@ -141,6 +141,10 @@ class Logbook:
         """Events in the order in which they count, optionally of one job or of one type."""
         return self.store.events(until=self._until, job=job, kind=kind)
 
+    def is_undone(self, group: str) -> bool:
+        """Whether what was said or done in a group counts no longer."""
+        return group in self._views.ledger.outline.undone
+
     def heards(self, job: str | None = None) -> list[ev.Event]:
         """Every `Heard` event, in order."""
         return list(self.events(job=job, kind=ev.Heard.TYPE))

@@ -534,6 +534,6 @@ RECORD_BODIES: tuple[type[Body], ...] = (
     JobOpened, JobSelected, JobDescribed, DentOpened, Noted, Corrected, Cleared, DentSelected, DentRemoved,
     DentRestored, DentsOrdered, Measured, Remeasured, Stepped, Timed, RiskNoted, Told, Asked, Answered,
     Understood, PhotoMarked, MemoKept, Quoted, QuoteSettled, Discounted, PricedByHand, ExtraAdded,
-    ExtraRemoved, Paid, Finished, DayClosed,
+    ExtraRemoved, Invoiced, Paid, Finished, DayClosed,
 )  # fmt: skip
 """Bodies that undo takes back: all that is said or done.  A group holding none of them is no target."""

@@ -16,6 +16,7 @@ from typing import Any
 from voicelog.actions.change import Change, Context
 from voicelog.actions.decide import decide
 from voicelog.estimate.card.model import Card
+from voicelog.estimate.invoices import Office
 from voicelog.grammar import Network
 from voicelog.jobs.cautions import Caution, due_cautions
 from voicelog.jobs.logbook import Logbook
@@ -100,6 +101,7 @@ class Dialogue:
         *,
         grammar: str = "",
         policy: Policy | None = None,
+        office: Office | None = None,
         now: Callable[[], datetime] | None = None,
     ) -> None:
         self.logbook = logbook
@@ -108,6 +110,7 @@ class Dialogue:
         self.card = card
         self.grammar = grammar
         self._policy = policy
+        self.office = office or Office()
         self._given_now = now
 
     def _now(self) -> datetime:
@@ -140,6 +143,9 @@ class Dialogue:
             words=words,
             understand=lambda other: understand(other, self.region, self.network),
             recall=self.logbook.store.of_group,
+            office=self.office,
+            device=self.logbook.store.device,
+            invoices=lambda: self.logbook.events(kind=ev.Invoiced.TYPE),
         )
 
     def do(self, change: Change) -> None:

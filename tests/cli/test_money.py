@@ -1,0 +1,80 @@
+"""The office's commands: what they write, what they refuse, and that the ledger reads back."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+DEMO = Path(__file__).parents[2] / "demo"
+
+
+def run(log: Path, *words: str, ok: bool = True) -> str:
+    """A command; its output, or its one line of error."""
+    options = ["--log", str(log)]
+    if words[0] not in ("ledger", "statement"):
+        options += ["--card", str(DEMO / "rate-card.toml")]
+    done = subprocess.run(
+        [sys.executable, "-m", "voicelog", *words, *options], capture_output=True, text=True, timeout=120
+    )
+    assert done.returncode == (0 if ok else 2), done.stderr
+    return done.stdout if ok else done.stderr
+
+
+def test_from_agreed_to_paid(tmp_path: Path) -> None:
+    """A 30 mm dent in a steel roof: 24 min × 66 / 60 = 26.40, call-out 20.00, VAT 9.28: 55.68."""
+    log = tmp_path / "j.db"
+    run(log, "say", "new job", "roof steel thirty mil shallow push", "give quote", "quote accepted")
+    first = json.loads(run(log, "invoice", "1", "--json"))
+    assert (first["total"]["low"], first["kind"]) == ("55.68", "invoice")
+    assert re.fullmatch(r"INV-\d{4}-[A-Z2-7]{4}-0001", first["invoice"])
+    assert "invoiced already as" in run(log, "invoice", "1", ok=False)
+    assert json.loads(run(log, "paid", "1", "20", "--by", "cash", "--json"))["balance"] == "35.68"
+    # what comes later changes nothing that was issued
+    run(log, "say", "bonnet steel thirty mil", "discount five percent", "job finished")
+    assert "invoiced already as" in run(log, "invoice", "1", ok=False)
+    run(log, "say", "give quote", "quote accepted")
+    second = json.loads(run(log, "invoice", "1", "--json"))
+    assert (second["invoice"][-4:], second["of"]) == ("0002", first["invoice"])
+    run(log, "invoice", "1", "--credit", first["invoice"])
+    rows = list(csv.DictReader(io.StringIO(run(log, "ledger"))))
+    assert [(row["kind"], row["total"]) for row in rows if row["kind"] != "payment"] == [
+        ("invoice", "55.68"), ("invoice", second["total"]["low"]), ("credit-note", "-55.68"),
+    ]  # fmt: skip
+    assert [(row["how"], row["total"]) for row in rows if row["kind"] == "payment"] == [("cash", "-20.00")]
+
+
+def test_what_is_not_settled_needs_a_yes(tmp_path: Path) -> None:
+    log = tmp_path / "j.db"
+    run(log, "say", "new job", "roof thirty mil")
+    assert "material steel or aluminium; add --yes" in run(log, "invoice", "1", ok=False)
+    assert json.loads(run(log, "invoice", "1", "--yes", "--json"))["total"]["low"] == "55.68"
+    run(log, "say", "new job")
+    assert "the total is nought" in run(log, "invoice", "2", ok=False)
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (("invoice", "9"), "there is no job 9"),
+        (("paid", "1", "ten"), "ten is no amount"),
+        (("paid", "1", "nan"), "nan is no amount"),
+        (("paid", "1", "10", "--by", "cheque"), "one of cash, card, transfer, other"),
+        (("paid", "1", "10", "--date", "yesterday"), "--date yesterday is no date"),
+        (("paid", "1"), "nothing is open"),
+        (("statement", "Nobody"), "no invoice was issued to Nobody"),
+        (("invoice", "1", "--credit", "INV-1"), "no invoice INV-1 to be credited"),
+    ],
+)
+def test_bad_input_is_one_line(tmp_path: Path, words: tuple[str, ...], line: str) -> None:
+    log = tmp_path / "j.db"
+    run(log, "say", "new job", "roof steel thirty mil")
+    error = run(log, *words, ok=False)
+    assert line in error
+    assert error.count("\n") == 1

@@ -1,0 +1,52 @@
+"""Money that comes in: deposits, parts, the whole; how it was paid, and never data of a card."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from voicelog.actions.change import NO_JOB, Change, Context, refused
+from voicelog.estimate.ledger import NOUGHT
+from voicelog.estimate.money import format_money, round_money
+from voicelog.jobs.records import Job
+from voicelog.journal import events as ev
+from voicelog.meaning.note import Value
+from voicelog.vocabulary import CHOICES
+
+
+def note_payment(
+    context: Context, amount: Value | None = None, how: str = "other", on: date | None = None
+) -> Change:
+    """Money came in for the job: so much, or all that is open; before an invoice it is a deposit."""
+    job = context.job
+    if job is None:
+        return refused("no job is open", NO_JOB)
+    if how not in CHOICES["by"]:
+        return refused(f"by: {how}", f"paid by what? one of {', '.join(CHOICES['by'])}")
+    currency = context.card.currency
+    owed = open_balance(job)
+    paid = owed if amount is None else round_money(Decimal(str(amount)), currency)
+    if amount is None and paid <= 0:
+        return refused("nothing is open", "nothing is open on this job; say the amount of a deposit")
+    if not paid:
+        return refused("amount: nought", "an amount of nought is no payment")
+    day = (on or context.now.date()).isoformat()
+    change = context.change(f"paid {format_money(paid, currency)}{'' if how == 'other' else f' {how}'}")
+    change.add(ev.Paid(context.group, paid, currency, how, day), job.id)
+    change.say(_rest(job, owed - paid, currency))
+    return change
+
+
+def _rest(job: Job, rest: Decimal, currency: str) -> str:
+    if not job.issued:
+        return "a deposit"
+    if rest > 0:
+        return f"{format_money(rest, currency)} open"
+    return "all paid" if not rest else f"{format_money(-rest, currency)} too much"
+
+
+def open_balance(job: Job) -> Decimal:
+    """What was invoiced and credited, less what was paid; below nought where too much was."""
+    issued = [Decimal(one.snapshot["total"]["low"]) for one in job.issued if "low" in one.snapshot["total"]]
+    paid = [Decimal(one.amount) for one in job.payments if isinstance(one.amount, int | Decimal)]
+    return sum(issued, NOUGHT) - sum(paid, NOUGHT)
