@@ -190,7 +190,8 @@ def test_a_file_that_is_no_database_is_refused_and_left_alone(tmp_path: Path) ->
             Logbook.open(path, writer=writer)
         assert "\n" not in caught.value.line()
     assert path.read_text() == "panel roof, forty five mil\n" * 100
-    assert not verify(path).ok
+    with pytest.raises(VoicelogError, match=r"notes\.txt: is no journal"):
+        verify(path)
 
 
 def test_reading_what_is_not_there(tmp_path: Path) -> None:

@@ -18,6 +18,8 @@ from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal.backup import backup as copy_journal
 from voicelog.journal.backup import restore as put_back
 from voicelog.journal.exchange import export
+from voicelog.journal.salvage import Lost
+from voicelog.journal.salvage import salvage as save_whole
 from voicelog.journal.verify import verify as check_journal
 
 PROGRESS_EVERY = 20
@@ -25,7 +27,7 @@ PROGRESS_EVERY = 20
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module."""
-    for command in (verify, backup, restore, forget, merge):
+    for command in (verify, salvage, backup, restore, forget, merge):
         app.command()(command)
     app.command("export-journal")(export_journal)
     app.command("import-journal")(import_journal)
@@ -45,9 +47,18 @@ def progress_of(what: str) -> Callable[[int, int], None]:
     return tell
 
 
-def verify(log: LogOption = None, as_json: JsonOption = False) -> None:
+def verify(
+    log: LogOption = None,
+    as_json: JsonOption = False,
+    rebuild: Annotated[
+        bool, typer.Option("--rebuild", help="First make the tables anew that the events add up to.")
+    ] = False,
+) -> None:
     """Rebuild every view from the events and compare; check hashes and the file itself."""
     path = existing_log(log)
+    if rebuild:
+        with open_logbook(log) as logbook:
+            logbook.rebuild()
     report = check_journal(path, JobViews, progress=progress_of("verify"))
     if as_json:
         typer.echo(json.dumps({"ok": report.ok, "events": report.events, "problems": report.problems}))
@@ -55,11 +66,56 @@ def verify(log: LogOption = None, as_json: JsonOption = False) -> None:
         for problem in report.problems:
             typer.echo(problem)
         if report.ok:
-            typer.echo(f"{path}: {report.events} events, nothing wrong")
-    if not report.ok:
+            gaps = f"; {report.gaps} gaps where it was salvaged" if report.gaps else ""
+            typer.echo(f"{path}: {report.events} events, nothing wrong{gaps}")
+    if report.only_views:
         raise VoicelogError(
-            "the journal is damaged", where=str(path), todo="restore a backup and merge this one"
+            "the events are whole, tables made of them are not",
+            where=str(path),
+            todo=f"run: voicelog verify --rebuild --log {path}",
         )
+    if not report.ok:
+        new = path.with_name(f"{path.stem}-salvaged{path.suffix}")
+        raise VoicelogError(
+            "the journal is damaged",
+            where=str(path),
+            todo=f"save what is whole: voicelog salvage --log {path} --out {new}",
+        )
+
+
+def salvage(
+    out: Annotated[Path, typer.Option("--out", metavar="NEW", help="A new file.")],
+    log: LogOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make a new journal of everything that is whole in a damaged one; list what is not."""
+    path = existing_log(log)
+    found = save_whole(path, out, JobViews, progress=progress_of("salvage"))
+    with open_logbook(out, writer=False) as logbook:
+        titles = {job: known.number for job, known in logbook.state.opened.items()}
+    if as_json:
+        lost = [{**vars(item), "job": titles.get(item.job or "")} for item in found.lost]
+        typer.echo(json.dumps({**vars(found), "lost": lost}))
+        return
+    typer.echo(f"{out}: {found.events} events and {found.clips} clips saved")
+    for item in found.lost:
+        typer.echo(f"  lost: {_lost(item, titles)}")
+    for number, what in ((len(found.details), "personal details"), (len(found.sounds), "clips")):
+        if number:
+            typer.echo(f"  lost: the {what} of {number} events")
+    if found.reopened:
+        typer.echo(f"  {found.reopened} jobs and dents opened anew because their opening is lost")
+    typer.echo(
+        f"look through it with: voicelog review --log {out}; a backup fills gaps: voicelog merge BACKUP"
+    )
+
+
+def _lost(item: Lost, numbers: dict[str, int]) -> str:
+    count = item.last - item.first + 1
+    what = f"{count} events" if count > 1 else (item.kind or "1 event")
+    job = f", job {numbers[item.job]}" if item.job in numbers else ""
+    after, before = item.after[:19].replace("T", " "), item.before[:19].replace("T", " ")
+    return f"{what}{job}, between {after or 'the beginning'} and {before or 'the end'}: {item.why}"
 
 
 def backup(

@@ -32,7 +32,8 @@ COMMANDS: Final = {
     "first-start": "first",
     **dict.fromkeys(("card", "learn"), "card"),
     **dict.fromkeys(
-        ("verify", "backup", "restore", "export-journal", "import-journal", "merge", "forget"), "journal"
+        ("verify", "salvage", "backup", "restore", "export-journal", "import-journal", "merge", "forget"),
+        "journal",
     ),
 }
 """The module beside this one that holds a command."""

@@ -36,6 +36,8 @@ from voicelog.vocabulary import DAMAGE_SLOTS
 
 def change(job: Job, event: ev.Event) -> None:
     """Change `job` by one event."""
+    if ev.REOPENED in event.derived and getattr(event.body, "dent", None) in job.dents:
+        return  # Its own opening was found after all, in a backup.
     apply(_renumbered(job, event), job, event)
 
 

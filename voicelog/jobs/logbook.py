@@ -241,12 +241,15 @@ class Logbook:
                 other._inbox.append(None)
 
     def _load_to_write(self) -> None:
-        views, connection = self._views, self.store.connection
-        self.store.views = views
-        if not views.resume(connection):
-            with transaction(connection):
-                views.rebuild(connection, self.store.events())
-            views.written()
+        self.store.views = self._views
+        if not self._views.resume(self.store.connection):
+            self.rebuild()
+
+    def rebuild(self) -> None:
+        """Make the views anew from all events; the journal is open for writing."""
+        with self.lock, transaction(self.store.connection):
+            self._views.rebuild(self.store.connection, self.store.events())
+        self._views.written()
 
     def _take_all(self) -> None:
         self._inbox.clear()

@@ -48,11 +48,15 @@ def backup(
     connect.private_folder(copy)
     connection = connect.connect(source, writer=False)
     try:
-        with connect.readable(str(source)), new_file(copy, private=True) as part:
+        with (
+            connect.readable(str(copy)),
+            new_file(copy, private=True) as part,
+            connect.readable(str(source)),
+        ):
             schema.check_is_journal(connection, str(source))
             connection.execute("BEGIN")
             events = int(connection.execute("SELECT count(*) FROM events").fetchone()[0])
-            _copy(connection, part, watch)
+            _copy(connection, part, copy, watch)
             _check(part, events)
     finally:
         connection.close()
@@ -61,12 +65,16 @@ def backup(
     return events
 
 
-def _copy(connection: sqlite3.Connection, part: Path, watch: Watch) -> None:
+def _copy(connection: sqlite3.Connection, part: Path, copy: Path, watch: Watch) -> None:
     target = sqlite3.connect(part, isolation_level=None)
     try:
         connection.backup(target, pages=_PAGES, progress=lambda _, left, total: watch.at(total - left, total))
         # One file, whole by itself, until a writer opens it.
         target.execute("PRAGMA journal_mode = DELETE")
+    except sqlite3.OperationalError as error:
+        if not error.sqlite_errorname.startswith(("SQLITE_FULL", "SQLITE_CANTOPEN", "SQLITE_READONLY")):
+            raise
+        raise VoicelogError(connect.meaning(error), where=str(copy), todo="give another folder") from error
     finally:
         target.close()
 

@@ -64,6 +64,11 @@ class IdMaker:
         return str(_unpacked(fresh))
 
 
+def id_before(text: str) -> str:
+    """The id that sorts right before this one."""
+    return str(_unpacked(_packed(uuid.UUID(text)) - 1))
+
+
 def _packed(value: uuid.UUID) -> int:
     """The 122 bits that vary: without version and variant."""
     millis, rand_a, rand_b = value.int >> 80, (value.int >> 64) & 0xFFF, value.int & ((1 << 62) - 1)

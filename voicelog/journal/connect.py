@@ -76,14 +76,26 @@ def _opened(path: Path, how: str) -> sqlite3.Connection:
     connection = sqlite3.connect(uri, uri=True, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
     try:
         return _prepared(connection)
-    except sqlite3.OperationalError:
+    except sqlite3.OperationalError as error:
         connection.close()
-        if how != "mode=ro" or path.with_name(path.name + "-wal").exists():
+        if how != "mode=ro" or error.sqlite_errorname.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
             raise
+        if _holds(path.with_name(path.name + "-wal")):
+            if os.access(path.parent, os.W_OK):
+                raise
+            raise VoicelogError(
+                "its last entries are in the -wal file beside it, which needs a folder that can be written",
+                where=str(path),
+                todo="copy both files into a folder of yours and read it there",
+            ) from None
         # On a medium that cannot be written, WAL has nowhere to put its index.
         return _prepared(
             sqlite3.connect(f"{uri}&immutable=1", uri=True, isolation_level=None, check_same_thread=False)
         )
+
+
+def _holds(path: Path) -> bool:
+    return path.exists() and path.stat().st_size > 0
 
 
 def _prepared(connection: sqlite3.Connection) -> sqlite3.Connection:
@@ -100,10 +112,10 @@ def readable(where: str) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
-        raise VoicelogError(_meaning(error), where=where, todo=_todo(error)) from error
+        raise VoicelogError(meaning(error), where=where, todo=_todo(error)) from error
     except UnicodeDecodeError as error:
         # SQLite quotes the damaged schema in its message, and those bytes are no text.
-        raise VoicelogError("the file is damaged", where=where, todo="restore a backup") from error
+        raise VoicelogError("the file is damaged", where=where, todo="run: voicelog salvage") from error
     except OSError as error:
         raise VoicelogError(error.strerror or str(error), where=where) from error
 
@@ -144,13 +156,20 @@ def is_stale(error: Exception) -> bool:
     return isinstance(error, GoneError) or name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN"))
 
 
+def is_damage(error: BaseException) -> bool:
+    """Whether a failed reading speaks of the file's content, not of locks, drives or rights."""
+    name = getattr(error, "sqlite_errorname", "") or ""
+    return not name.startswith(_NO_DAMAGE)
+
+
 def trouble(error: Exception, waiting: int) -> str:
     """Why commits wait, in one line."""
     count = "1 entry waits" if waiting == 1 else f"{waiting} entries wait"
-    return f"{_meaning(error)}; {count} in memory; {_todo(error)}"
+    return f"{meaning(error)}; {count} in memory; {_todo(error)}"
 
 
-def _meaning(error: Exception) -> str:
+def meaning(error: Exception) -> str:
+    """What a failure means to people: a clause."""
     return _reading(error)[0]
 
 
@@ -172,6 +191,10 @@ def _reading(error: Exception) -> tuple[str, str]:
     return f"the journal cannot be used ({error})", "run verify"
 
 
+_NO_DAMAGE: Final = (
+    "SQLITE_FULL", "SQLITE_BUSY", "SQLITE_LOCKED", "SQLITE_READONLY", "SQLITE_PERM", "SQLITE_CANTOPEN",
+    "SQLITE_IOERR",
+)  # fmt: skip
 _READINGS: Final = {
     "SQLITE_FULL": ("the disk is full", "make room"),
     "SQLITE_BUSY": ("the journal is locked by another program", "close that program"),
@@ -180,6 +203,6 @@ _READINGS: Final = {
     "SQLITE_PERM": ("the journal cannot be written", "check the folder's permissions"),
     "SQLITE_CANTOPEN": ("the journal cannot be opened", "check the drive and the folder's permissions"),
     "SQLITE_IOERR": ("the drive does not answer", "check the drive"),
-    "SQLITE_CORRUPT": ("the journal is damaged", "run verify, then restore a backup"),
-    "SQLITE_NOTADB": ("is no journal", "give another file, or restore a backup"),
+    "SQLITE_CORRUPT": ("the journal is damaged", "run: voicelog salvage"),
+    "SQLITE_NOTADB": ("is no journal, or its head is damaged", "give another file, or run: voicelog salvage"),
 }

@@ -16,6 +16,9 @@ from voicelog.vocabulary import Decision, Kind
 
 By = Literal["voice", "hand"]
 
+REOPENED = "reopened"
+"""Key in `derived` of an opening that takes the place of one that was lost to damage."""
+
 BODIES: dict[str, type[Body]] = {}
 """Every body class by its `TYPE`, filled as the classes are defined."""
 
@@ -528,6 +531,17 @@ class Forgotten(Body):
     """
 
     TYPE = "forgotten"
+
+
+@dataclass(frozen=True)
+class Salvaged(Body):
+    """This journal was made of what was whole in a damaged one; says where the gaps are."""
+
+    TYPE = "salvaged"
+    gaps: tuple[str, ...]
+    """Hashes, in hex, of events that others follow and that could not be read."""
+    details: tuple[str, ...] = ()
+    """Ids of events whose personal details could not be read."""
 
 
 RECORD_BODIES: tuple[type[Body], ...] = (

@@ -18,6 +18,7 @@ from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
 from voicelog.journal.clips import Clips
 from voicelog.journal.forget import Forgettings, delete_details
+from voicelog.journal.gaps import Gaps
 from voicelog.journal.json_lines import HEADER, line_of, line_text
 from voicelog.journal.personal import commitment
 from voicelog.journal.rows import GENESIS, Row
@@ -114,13 +115,17 @@ def _insert_new(store: Store, rows: Iterable[Row], total: int, watch: Watch) -> 
     where = str(store.path)
     known = dict(store.connection.execute("SELECT id, hash FROM events").fetchall())
     hashes = {GENESIS, *known.values()}
+    missing: dict[str, str] = {}
+    lacking = Gaps.of(store.connection).details
     new = seen = 0
     for batch in _batches(rows):
         fresh = [row for row in batch if not _is_known(row, known, where)]
-        _check(fresh, hashes, where)
+        _bring_back(store, [row for row in batch if row.id in lacking and row.data is not None])
+        _check(fresh, hashes, missing, where)
         store.insert(fresh)
         new, seen = new + len(fresh), seen + len(batch)
         watch.at(seen, total)
+    _check_gaps(missing, Gaps.of(store.connection), where)
     delete_details(store.connection, Forgettings.of(store))
     store.remake_views()
     return Taken(new, seen - new)
@@ -146,8 +151,16 @@ def _is_known(row: Row, known: dict[str, bytes], where: str) -> bool:
     return True
 
 
-def _check(rows: list[Row], hashes: set[bytes], where: str) -> None:
-    """Each row is whole, of a known type, and follows one that is there."""
+def _bring_back(store: Store, rows: list[Row]) -> None:
+    """Details that were lost to damage and that another journal still has."""
+    for row in rows:
+        if row.salt is not None and row.data is not None and commitment(row.salt, row.data) == row.personal:
+            values = (row.id, row.salt, row.data)
+            store.connection.execute("INSERT OR IGNORE INTO personal VALUES (?, ?, ?)", values)
+
+
+def _check(rows: list[Row], hashes: set[bytes], missing: dict[str, str], where: str) -> None:
+    """Each row is whole and of a known type; those that follow one that is not there go to `missing`."""
     for row in rows:
         sound = row.computed_hash() == row.hash and uuid.UUID(row.id).version == 7
         if row.data is not None:
@@ -155,9 +168,17 @@ def _check(rows: list[Row], hashes: set[bytes], where: str) -> None:
         if not sound:
             raise VoicelogError(f"event {row.id} is damaged", where=where, todo="export it again")
         if row.prev not in hashes:
-            raise VoicelogError(f"an event before {row.id} is missing", where=where, todo="export it again")
+            missing[row.prev.hex()] = row.id
         hashes.add(row.hash)
         _ = row.event
+
+
+def _check_gaps(missing: dict[str, str], gaps: Gaps, where: str) -> None:
+    """What is missing was damaged in a journal that was salvaged, and is named there."""
+    for name in missing.keys() - gaps.hashes:
+        raise VoicelogError(
+            f"an event before {missing[name]} is missing", where=where, todo="export it again"
+        )
 
 
 def merge(

@@ -77,7 +77,7 @@ def read_lines(file: Iterable[str], where: str = "") -> Iterator[Row]:
         VoicelogError: it is no export, of a newer format, damaged, or cut off.
     """
     count = -1
-    for number, text in enumerate(file, start=1):
+    for number, text in enumerate(_texts(file, where), start=1):
         try:
             data = json.loads(text)
             if count < 0:
@@ -92,6 +92,20 @@ def read_lines(file: Iterable[str], where: str = "") -> Iterator[Row]:
             raise VoicelogError(f"line {number} cannot be read ({error})", where=where) from error
         count += 1
     raise VoicelogError("it is cut off: the last line is missing", where=where, todo="export again")
+
+
+def _texts(file: Iterable[str], where: str) -> Iterator[str]:
+    """The lines; a failure of reading is that of this file, not of the journal it goes into."""
+    try:
+        yield from file
+    except UnicodeDecodeError as error:
+        raise VoicelogError(
+            "is no text in UTF-8 (compressed, or another encoding?)",
+            where=where,
+            todo="give a file of export-journal as it was written",
+        ) from error
+    except OSError as error:
+        raise VoicelogError(error.strerror or str(error), where=where) from error
 
 
 def _check_header(data: Any, where: str) -> None:

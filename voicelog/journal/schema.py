@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 import sqlite3
 from collections.abc import Callable
+from pathlib import Path
 from typing import Final
 
 from voicelog.errors import VoicelogError
@@ -67,6 +68,12 @@ MIGRATIONS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_create,)
 VERSION: Final = len(MIGRATIONS)
 
 
+def was_journal(path: Path) -> bool:
+    """Whether a file that SQLite cannot open holds parts of a journal, so that its head is damaged."""
+    data = path.read_bytes()
+    return any(mark in data for mark in (b"events_no_update", b"job-opened", b"view_journal"))
+
+
 def new_device() -> str:
     """A name for a device: random, because the name of a computer is often that of a person."""
     return f"dev-{secrets.token_hex(4)}"
@@ -117,10 +124,10 @@ def migrate(connection: sqlite3.Connection, version: int) -> None:
 
 def unguarded(connection: sqlite3.Connection) -> list[str]:
     """What of the guards is missing or changed; empty when all is in place."""
-    triggers = "SELECT name, sql, tbl_name FROM sqlite_master WHERE type = 'trigger'"
-    found = {name: (sql, table) for name, sql, table in connection.execute(triggers)}
-    gaps = [name for name, sql in TRIGGERS.items() if found.get(name, ("",))[0] != sql]
-    extra = [name for name, (_, table) in found.items() if table == "events" and name not in TRIGGERS]
+    triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+    found = dict(connection.execute(triggers).fetchall())
+    gaps = [name for name, sql in TRIGGERS.items() if found.get(name) != sql]
+    extra = [name for name in found if name not in TRIGGERS]
     table = connection.execute("SELECT sql FROM sqlite_master WHERE name = 'events'").fetchone()
     if table is None or table[0] != EVENTS:
         gaps.append("events")

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from voicelog.errors import VoicelogError
-from voicelog.journal import connect, schema
+from voicelog.journal import connect, schema, soundness
 from voicelog.journal.clock import Clock, IdMaker, stamp
 from voicelog.journal.events import Body, Event, JobOpened
 from voicelog.journal.json_lines import rescue
@@ -137,13 +137,21 @@ class Store(Reader):
                 self.warnings.append(f"guards were missing ({', '.join(gaps)}) and are back; run verify")
         elif version < schema.VERSION:
             raise VoicelogError("the journal is empty or of an older version", where=where, todo="write once")
-        self.clock, self._ids = clock, IdMaker(clock)
+        self.clock, self._ids, self.checks = clock, IdMaker(clock), not writer
         named = self.connection.execute("SELECT value FROM meta WHERE key = 'device'").fetchone()
         try:
             self.device = device or str(named[0])
             self.read_head()
         except (TypeError, ValueError) as error:
-            raise VoicelogError("the journal is damaged", where=where, todo="restore a backup") from error
+            raise VoicelogError(
+                "the journal is damaged", where=where, todo="run: voicelog salvage"
+            ) from error
+        if writer:
+            wrong = soundness.glance(self)
+            if wrong is not None:
+                self.warnings.append(
+                    f"the journal is damaged ({wrong}); what you say now is kept; run: voicelog verify"
+                )
 
     def read_head(self) -> None:
         """Count on from what is on disk."""

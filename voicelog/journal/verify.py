@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import Final
 
 from voicelog.errors import VoicelogError
-from voicelog.journal import schema
+from voicelog.journal import connect, schema, soundness
 from voicelog.journal.clips import Clips
 from voicelog.journal.events import Event
 from voicelog.journal.forget import Forgettings
-from voicelog.journal.personal import commitment
+from voicelog.journal.gaps import Gaps
 from voicelog.journal.rows import GENESIS, Row
 from voicelog.journal.store import Store, Views
 from voicelog.journal.work import Cancelled, Progress, Watch
@@ -35,15 +35,24 @@ class Report:
     devices: int = 0
     forgotten: int = 0
     """Events whose personal details were deleted on request."""
+    gaps: int = 0
+    """Places where a salvaged journal lacks what was damaged in the one before."""
     clips: int = 0
     clips_gone: int = 0
     """Clips that events speak of and that are not kept any more: purged or forgotten."""
     problems: list[str] = field(default_factory=list)
+    wrong_views: int = 0
+    """How many of the problems are of tables that can be made anew from the events."""
 
     @property
     def ok(self) -> bool:
         """Whether nothing is wrong."""
         return not self.problems
+
+    @property
+    def only_views(self) -> bool:
+        """Whether all that is wrong can be made anew from the events."""
+        return 0 < len(self.problems) == self.wrong_views
 
     def wrong(self, text: str) -> None:
         """Note a problem; past twenty only the last line counts them."""
@@ -79,21 +88,29 @@ def verify(
     try:
         store = Store.open(path, writer=False)
     except VoicelogError as error:
-        if not isinstance(error.__cause__, _DAMAGE):
-            raise
-        report.wrong(error.line())
+        _take_damage(error, report, Path(path))
         return report
     try:
         _check(store, views, Clips.beside(path) if clips else None, report, watch)
     except _DAMAGE as error:
-        report.wrong(f"the file cannot be read to its end ({error}); restore a backup")
+        if not connect.is_damage(error):
+            raise VoicelogError(f"cannot be read ({error})", where=str(path), todo="try again") from error
+        report.wrong(f"the file cannot be read to its end ({error})")
     except VoicelogError as error:
-        if not isinstance(error.__cause__, _DAMAGE):
-            raise
-        report.wrong(error.line())
+        _take_damage(error, report, Path(path))
     finally:
         store.connection.close()
     return report
+
+
+def _take_damage(error: VoicelogError, report: Report, path: Path) -> None:
+    """Note what damage did; a lock, a drive, a missing right or another file is no damage and is raised."""
+    cause = error.__cause__
+    if not isinstance(cause, _DAMAGE) or not connect.is_damage(cause):
+        raise error
+    if getattr(cause, "sqlite_errorname", "") == "SQLITE_NOTADB" and not schema.was_journal(path):
+        raise VoicelogError("is no journal", where=str(path), todo="give another file") from cause
+    report.wrong(error.line())
 
 
 def _check(store: Store, views: ViewsMaker | None, clips: Clips | None, report: Report, watch: Watch) -> None:
@@ -115,16 +132,17 @@ class _Chain:
 
     def __init__(self) -> None:
         self.known: dict[str, dict[bytes, int]] = {}
+        self.missing: dict[str, str] = {}
+        """Hashes, in hex, of events that are not there, each with an event that follows it."""
 
     def problem(self, row: Row) -> str | None:
         """What is wrong with the next row; None when it fits."""
         known = self.known.setdefault(row.device, {GENESIS: 0})
         before = known.get(row.prev)
         known[row.hash] = row.ord
-        if row.computed_hash() != row.hash:
-            return f"event {row.id} was changed after it was written"
         if before is None:
-            return f"an event before {row.id} is missing"
+            self.missing.setdefault(row.prev.hex(), row.id)
+            return None
         return None if row.ord == before + 1 else f"event {row.id} is out of order"
 
 
@@ -132,33 +150,40 @@ def _check_chain(store: Store, report: Report, watch: Watch) -> set[str]:
     """Checks every row; returns the clips that events speak of."""
     total = int(store.connection.execute("SELECT count(*) FROM events").fetchone()[0])
     chain, clips = _Chain(), set[str | None]()
-    forgettings = Forgettings.of(store)
+    forgettings, gaps = Forgettings.of(store), Gaps.of(store.connection)
     for row in store.rows():
         report.events += 1
         try:
-            problem = chain.problem(row) or _personal_problem(row, forgettings, report)
+            wrong = chain.problem(row) or soundness.problem(row)
+            wrong = wrong or _personal_problem(row, forgettings, gaps, report)
         except (TypeError, ValueError):
-            problem = f"event {row.id!r} cannot be read"
-        if problem is not None:
-            report.wrong(problem)
+            wrong = f"event {row.id!r} cannot be read"
+        if wrong is not None:
+            report.wrong(wrong)
         elif row.type in ("heard", "memo-kept"):
             clips.add(json.loads(row.body).get("clip"))
         if report.events % 500 == 0:
             watch.at(report.events, total)
+    for name, event in chain.missing.items():
+        if name in gaps.hashes:
+            report.gaps += 1
+        else:
+            report.wrong(f"an event before {event} is missing")
     report.devices = len(chain.known)
     _check_heads(store, chain, report)
     watch.at(report.events, total)
     return {clip for clip in clips if clip}
 
 
-def _personal_problem(row: Row, forgettings: Forgettings, report: Report) -> str | None:
+def _personal_problem(row: Row, forgettings: Forgettings, gaps: Gaps, report: Report) -> str | None:
     if row.personal is None:
         return None if row.data is None else f"event {row.id} has details that are not its own"
     if row.data is None or row.salt is None:
+        if row.id not in forgettings and row.id in gaps.details:
+            report.gaps += 1
+            return None
         report.forgotten += 1
         return None if row.id in forgettings else f"the details of event {row.id} are missing"
-    if commitment(row.salt, row.data) != row.personal:
-        return f"the details of event {row.id} were changed"
     return None
 
 
@@ -188,6 +213,7 @@ def _check_views(store: Store, views: ViewsMaker, report: Report) -> None:
         except sqlite3.OperationalError:
             same = False
         if not same:
+            report.wrong_views += 1
             report.wrong(f"the view {table} does not say what the events add up to")
     fresh.close()
 
