@@ -11,7 +11,7 @@ from voicelog.cli.demo import load_day
 from voicelog.cli.wiring import asleep_path, open_dialogue
 from voicelog.jobs.logbook import Logbook
 from voicelog.listening import Recording, Segment
-from voicelog.recognition.engine import Engine, Sound, Stream, WholeStream
+from voicelog.recognition.engine import Engine, Sound, Stream
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.listening_loop import Ear
 

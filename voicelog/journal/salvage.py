@@ -11,7 +11,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-import voicelog
 from voicelog.errors import VoicelogError
 from voicelog.files import new_file
 from voicelog.journal import connect, schema
@@ -24,6 +23,7 @@ from voicelog.journal.personal import commitment
 from voicelog.journal.rows import COLUMNS, GENESIS, Row, make_row
 from voicelog.journal.store import Store, Views
 from voicelog.journal.work import Cancelled, Progress, Watch
+from voicelog.version import VERSION
 
 
 @dataclass(frozen=True)
@@ -229,7 +229,7 @@ def _fill(found: _Found, store: Store) -> Rescued:
 def _mark(last: Row, body: Body) -> Event:
     ids = IdMaker(Clock())
     ids.saw(last.id)
-    return Event(ids.new(), ids.new(), stamp(Clock().now()), 0, "", voicelog.__version__, None, body)
+    return Event(ids.new(), ids.new(), stamp(Clock().now()), 0, "", VERSION, None, body)
 
 
 def _openings(rows: list[Row]) -> Iterator[Event]:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Final
 
 from voicelog.errors import VoicelogError
 from voicelog.journal.personal import commitment
 from voicelog.journal.rows import Row
 
-if TYPE_CHECKING:
-    from voicelog.journal.reader import Reader
+Rows = Callable[[str, Sequence[Any], str], Iterable[Row]]
+"""Rows by condition, arguments and order, as `Reader.rows`."""
 
 AT_ONCE: Final = 10_000
 """Rows looked at when a journal is opened to write, about 0.2 s; a longer one is gone through in turns."""
@@ -27,16 +28,15 @@ def problem(row: Row) -> str | None:
     return None if whole else f"the details of event {row.id} were changed"
 
 
-def glance(reader: Reader) -> str | None:
+def glance(connection: sqlite3.Connection, rows_of: Rows) -> str | None:
     """What is found wrong at an opening to write, in one line.
 
     Goes on where the last look ended, and stays where damage is: it is told at every opening.
     """
-    connection = reader.connection
     try:
         found = connection.execute("SELECT value FROM meta WHERE key = 'looked_at'").fetchone()
         begin = int(found[0]) if found else 0
-        rows = list(reader.rows("e.seq > ?", [begin], f"e.seq LIMIT {AT_ONCE}"))
+        rows = list(rows_of("e.seq > ?", [begin], f"e.seq LIMIT {AT_ONCE}"))
         for row in rows:
             wrong = problem(row)
             if wrong is not None:

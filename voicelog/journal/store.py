@@ -147,7 +147,7 @@ class Store(Reader):
                 "the journal is damaged", where=where, todo="run: voicelog salvage"
             ) from error
         if writer:
-            wrong = soundness.glance(self)
+            wrong = soundness.glance(self.connection, self.rows)
             if wrong is not None:
                 self.warnings.append(
                     f"the journal is damaged ({wrong}); what you say now is kept; run: voicelog verify"
