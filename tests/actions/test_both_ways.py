@@ -143,6 +143,8 @@ ROWS = (
     Row(open_job, (), "new job", open_job),
     Row(open_job, (ROOF,), "new job plate alfa bravo one two charlie delta echo",
         lambda c: open_job(c, slots(plate="AB12CDE"))),
+    Row(open_job, (ROOF, "start work"), "new job", open_job),
+    Row(close_day, (ROOF, "start work"), "close the day", close_day),
     Row(select_job, (ROOF, "new job"), Note("job", slots(go_to_job=1)), lambda c: select_job(c, 1)),
     Row(select_job, (ROOF,), Note("job", slots(go_to_job=7)), lambda c: select_job(c, 7), refused=True),
     Row(describe, (ROOF,), "plate alfa bravo one two charlie delta echo",

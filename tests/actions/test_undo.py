@@ -10,6 +10,7 @@ from tests.actions.conftest import CARD, NOON, Talk
 from tests.jobs.mini_jobs import network
 from voicelog.actions.dents import split_dent
 from voicelog.actions.slots import set_slots
+from voicelog.actions.steps_and_time import keep_memo
 from voicelog.actions.undo import undo
 from voicelog.jobs.fold import fold
 from voicelog.jobs.logbook import Logbook
@@ -122,6 +123,25 @@ def test_the_desk_takes_back_what_was_said_and_voice_what_was_done(talk: Talk) -
     assert talk.hand(undo).answer == "taken back: new job"
     assert talk.hand(undo).answer == "there is nothing to be taken back"
     assert talk.hand(lambda c: undo(c, redo=True)).answer == "put back: new job"
+
+
+def test_a_memo_is_taken_back(talk: Talk) -> None:
+    talk.say("new job", "roof ten mil", "memo")
+    talk.dialogue.do(keep_memo(talk.dialogue.context(), "c0ffee"))
+    assert len(talk.job.memos) == 1
+    assert talk.say("scratch that").heard.answer == "taken back: memo"
+    assert talk.job.memos == []
+
+
+def test_the_clock_of_a_car_that_is_left_stands_still_until_that_is_taken_back(talk: Talk) -> None:
+    talk.say("new job", "roof ten mil", "start work")
+    assert talk.say("new job").heard.answer == "new job, work on job 1 paused"
+    first, second = talk.logbook.state.jobs.values()
+    assert (first.timer.state, second.timer.state) == ("paused", "idle")
+    assert talk.say("scratch that").heard.answer == "taken back: pause work, new job"
+    assert talk.job.timer.state == "running"
+    assert talk.say("close the day").heard.answer == "day closed, work on job 1 stopped"
+    assert talk.job.timer.state == "stopped"
 
 
 def test_it_goes_on_after_the_journal_was_opened_anew(tmp_path: Path) -> None:

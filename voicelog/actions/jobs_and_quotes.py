@@ -31,6 +31,7 @@ def open_job(context: Context, details: Slots = NO_SLOTS) -> Change:
     """Begin a new job, with what is known of car and customer."""
     change = context.change("new job")
     job = begin_job(context, change)
+    _leave(context, change, "pause")
     if details:
         _describe(context, change, job, details)
     return change
@@ -45,7 +46,16 @@ def select_job(context: Context, number: int) -> Change:
         return refused(f"job {number} is the current one", f"this is job {number}")
     change = context.change(f"job {number}")
     change.add(ev.JobSelected(), job)
+    _leave(context, change, "pause")
     return change
+
+
+def _leave(context: Context, change: Change, action: str) -> None:
+    """Nobody works on a car that is left: its clock, where it runs, is paused or stopped."""
+    job = context.state.job
+    if job is not None and job.timer.state == "running":
+        change.add(ev.Timed(action, job.open_dent), job.id)
+        change.say(f"work on job {job.number} {'paused' if action == 'pause' else 'stopped'}")
 
 
 def describe(context: Context, details: Slots) -> Change:
@@ -87,6 +97,7 @@ def finish(context: Context) -> Change:
 def close_day(context: Context) -> Change:
     """End the day's log."""
     change = context.change("day closed")
+    _leave(context, change, "stop")
     change.add(ev.DayClosed(context.now.date().isoformat()), None)
     return change
 
