@@ -324,6 +324,7 @@ PARTS: dict[str, st.SearchStrategy[Any]] = {
     "snapshot": st.just({"total": {"low": "1.00"}}), "accepted": st.booleans(), "awake": st.booleans(),
     "by": st.just("hand"), "percent": st.integers(0, 20), "gaps": st.just(()), "supplement_to": st.none(),
     "clip": st.none(), "words": st.just("w"),
+    "would": st.sampled_from([(), (({"type": "noted", "dent": 1, "slots": {}},), ({"type": "from later"},))]),
 }  # fmt: skip
 OTHER = st.sampled_from(["x", "y"])
 
