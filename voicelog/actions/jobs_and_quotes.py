@@ -64,9 +64,28 @@ def describe(context: Context, details: Slots) -> Change:
     new = {name: slot for name, slot in differing(held, details).items() if slot.value or name in held}
     if not new:
         return refused(NO_CHANGE, "that stands there already")
+    other = _unfinished_with(context, new["plate"].value) if "plate" in new else None
+    if other is not None:
+        return refused(
+            "plate: of another job", f"that is the plate of job {other.number}, which is not finished"
+        )
     change = context.change()
     _describe(context, change, job_for(context, change), new)
     return change
+
+
+LATEST = 30
+"""So many of the latest jobs are looked through for a plate: a plate said again must not rename a job."""
+
+
+def _unfinished_with(context: Context, plate: Value) -> Job | None:
+    """Another job of the car that is not finished."""
+    state, here = context.state, "" if context.job is None else context.job.id
+    for key in reversed(list(state.opened)[-LATEST:]):
+        job = state.jobs[key]
+        if key != here and job.finished_at is None and job.get("plate") == plate:
+            return job
+    return None
 
 
 def _describe(context: Context, change: Change, job: str, details: Slots) -> None:
