@@ -46,7 +46,7 @@ SAID = (
     ((ROOF,), "close the day", "day closed"),
     ((ROOF,), "photo", "photo 1"),
     ((ROOF, "warm"), "understood", "understood, heat near systems"),
-    (("wing ten mil",), "left", "answer on side"),
+    (("wing ten mil",), "left", "side left"),
     ((ROOF,), "wing ten mil", "wing, one zero mil"),
 )
 """What was said before, what is said then, and how it is named when it is taken back."""

@@ -9,7 +9,7 @@ from voicelog.actions.change import Change, Context, refused
 from voicelog.journal import events as ev
 from voicelog.meaning.note import Slots
 from voicelog.meaning.region import Region
-from voicelog.meaning.wording import name_of, read_back, slot_name
+from voicelog.meaning.wording import name_of, read_back, say_value, slot_name
 
 NAMED = 2
 """So many parts of what is taken back are named; the number of the rest follows."""
@@ -91,8 +91,10 @@ def name_of_body(body: ev.Body, region: Region) -> str:
             return "customer told"
         case ev.Timed(action=action):
             return f"{action} work"
-        case ev.Answered(slot=slot):
-            return f"answer on {slot_name(slot)}" if slot and slot != "note" else "answer"
+        case ev.Answered(slot=slot, value=value):
+            if value is None:
+                return "a question dropped"
+            return "" if slot in ("", "note") else f"{slot_name(slot)} {say_value(slot, value, region)}"
         case ev.PhotoMarked(number=number):
             return f"photo {number}"
         case ev.MemoKept():
