@@ -73,8 +73,8 @@ CHOICES: Final[dict[str, tuple[str, ...]]] = {
     "job": ("new", "finished", "close-day"),
     "quote": ("give", "accepted", "declined"),
     "invoice": ("issue", "anyway", "credit"),
-    "by": ("cash", "card", "transfer", "other"),
-    "extra": ("parts", "travel", "work bought in"),
+    "by": ("cash", "card", "transfer"),
+    "extra": ("parts", "travel", "work-bought-in"),
     "risk": ("crease-may-show", "high-spots", "paint-may-lift", "texture", "not-fully-out", "edge-may-show"),
     "undo": ("last", "redo"),
     "answer": ("yes", "no"),
@@ -90,13 +90,14 @@ LISTS: Final[frozenset[str]] = frozenset({"features", "take_off", "direction", "
 NUMBERS: Final[frozenset[str]] = frozenset({
     "length_mm", "width_mm", "count", "paint_um", "reference_um", "pulls", "tab_mm",
     "belongs_to", "dent", "go_to", "remove", "restore", "discount_percent", "number",
+    "paid", "deposit", "price", "agreed_price", "extra_amount",
 })  # fmt: skip
 """Slots that hold a number: `int` where whole, else `Decimal`. mm, µm or a plain count."""
 
 TEXTS: Final[frozenset[str]] = frozenset({"plate", "vin"})
 """Slots that hold upper-case letters and digits without spaces."""
 
-FLAGS: Final[frozenset[str]] = frozenset({"next_dent", "same_again"})
+FLAGS: Final[frozenset[str]] = frozenset({"next_dent", "same_again", "paid_all"})
 """Slots that are True where said and absent otherwise."""
 
 DAMAGE_SLOTS: Final[tuple[str, ...]] = (

@@ -66,6 +66,7 @@ class Talk(Spoken):
 def new_talk() -> Talk:
     """A conversation over an empty journal."""
     logbook = Logbook.in_memory(SteppedClock())
+    logbook.store.device = "van"
     return Talk(Dialogue(logbook, network(), Region("GB"), CARD, now=lambda: NOON), logbook)
 
 

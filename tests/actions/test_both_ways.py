@@ -30,6 +30,7 @@ from voicelog.actions.dents import (
     select_dent,
     split_dent,
 )  # fmt: skip
+from voicelog.actions.invoices import credit_invoice, issue_invoice
 from voicelog.actions.jobs_and_quotes import (
     close_day,
     describe,
@@ -42,6 +43,8 @@ from voicelog.actions.jobs_and_quotes import (
 )  # fmt: skip
 from voicelog.actions.notes import change_of
 from voicelog.actions.paint_readings import measure, remeasure
+from voicelog.actions.payments import note_payment
+from voicelog.actions.prices_by_hand import add_extra, price_dent, price_whole_job, remove_extra
 from voicelog.actions.replies import reply
 from voicelog.actions.risks import note_risks, tell
 from voicelog.actions.slots import clear_slot, hand_over, set_slots
@@ -180,6 +183,20 @@ ROWS = (
     Row(undo, (ROOF, "scratch that"), "put that back", lambda c: undo(c, redo=True)),
     Row(undo, (), "scratch that", undo, refused=True),
     Row(reply, (ROOF,), "total", lambda c: reply(c, "total")),
+    Row(issue_invoice, (ROOF, "give quote", "quote accepted"), "invoice it", issue_invoice),
+    Row(issue_invoice, ("roof thirty mil",), "invoice it", issue_invoice, refused=True),
+    Row(issue_invoice, ("roof thirty mil",), "invoice it anyway", lambda c: issue_invoice(c, sure=True)),
+    Row(issue_invoice, (ROOF, "invoice it"), "invoice it", issue_invoice, refused=True),
+    Row(credit_invoice, (ROOF, "invoice it"), "credit note", credit_invoice),
+    Row(credit_invoice, (ROOF,), "credit note", credit_invoice, refused=True),
+    Row(note_payment, (ROOF, "invoice it"), "paid cash", lambda c: note_payment(c, None, "cash")),
+    Row(note_payment, (ROOF, "invoice it"), "paid forty five card", lambda c: note_payment(c, 45, "card")),
+    Row(note_payment, (ROOF,), "deposit twenty", lambda c: note_payment(c, 20)),
+    Row(note_payment, (ROOF,), "paid cash", lambda c: note_payment(c, None, "cash"), refused=True),
+    Row(price_dent, (ROOF,), "price twenty two for this one", lambda c: price_dent(c, 22)),
+    Row(price_dent, ("new job",), "price twenty two for this one", lambda c: price_dent(c, 22), refused=True),
+    Row(price_whole_job, (ROOF,), "call it three hundred and five", lambda c: price_whole_job(c, 305)),
+    Row(add_extra, (ROOF,), "add travel twelve", lambda c: add_extra(c, "travel", 12)),
 )  # fmt: skip
 """The table.  Names of dents and jobs are those that the words before give them."""
 
@@ -202,6 +219,7 @@ ONE_SIDED = {
     "split_dent": "by hand only: the language has no words for it",
     "merge_dents": "by hand only: the language has no words for it",
     "reassign_dent": "by hand only: the language has no words for it",
+    "remove_extra": "by hand only: by voice it is taken back with scratch that",
     "drop": "by hand only: a voice that does not answer leaves the question waiting",
     "keep_memo": "by voice only: it is the sound that follows the word, see the listening loop",
     "change_of": "the table of kinds itself",
@@ -213,7 +231,16 @@ ONE_SIDED = {
     "ask_which": "for what an engine is not sure of",
     "asked_whole": "for what an engine is not sure of",
 }
-ONE_SIDED_ACTIONS = (hand_over, move_dent, split_dent, merge_dents, reassign_dent, drop, keep_memo)
+ONE_SIDED_ACTIONS = (
+    hand_over,
+    move_dent,
+    split_dent,
+    merge_dents,
+    reassign_dent,
+    remove_extra,
+    drop,
+    keep_memo,
+)
 
 
 def actions() -> Iterator[str]:

@@ -6,12 +6,23 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from voicelog.estimate.card import default_card
+from voicelog.estimate.invoices import Office, document, to_invoice
 from voicelog.estimate.pricing.price import price_job
 from voicelog.estimate.quotes import snapshot
 from voicelog.jobs.fold import fold
 from voicelog.jobs.records import State
 from voicelog.journal import events as ev
 from voicelog.meaning.note import SlotValue
+
+OFFICE = Office(
+    {
+        "name": "Sample Dent Works (invented)",
+        "address": ["Unit 4, Nowhere Yard", "Sampleton SA1 2BB"],
+        "tax_number": "GB 000 0000 00",
+        "payment_terms": "By bank transfer to the account on file.\nInvented: do not pay.",
+    },
+    payment_days=14,
+)
 
 START = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)
 NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
@@ -69,6 +80,13 @@ class Tape:
         job, card = self.state().jobs[str(self._job)], default_card("GB")
         return self.add(ev.Quoted(version, snapshot(job, price_job(job, card), card)))
 
+    def invoice(self, number: str) -> Tape:
+        """The invoice of what is to be charged."""
+        job = self.state().jobs[str(self._job)]
+        charged = to_invoice(job, default_card("GB"))
+        assert charged is not None
+        return self.add(ev.Invoiced(number, document(job, charged, number, self.at.date(), OFFICE)))
+
     def state(self) -> State:
         """What the events add up to."""
         return fold(self.events)
@@ -100,7 +118,7 @@ def finished_job(tape: Tape) -> Tape:
     tape.add(ev.Stepped(slots(step="check-lines", direction=("front", "left")), dent=2))
     tape.add(ev.Cautioned("solvent-near-heat")).add(ev.Understood("solvent-near-heat"))
     tape.add(ev.PhotoMarked(2, 2)).add(ev.Timed("stop"))
-    return tape.add(ev.Finished(("reference_um",)))
+    return tape.add(ev.Finished(("reference_um",))).invoice("INV-2026-TEST-0001")
 
 
 def open_job(tape: Tape, number: int = 2) -> Tape:

@@ -11,15 +11,16 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from invented_day import HEARDS, NOW, START, Tape, finished_job, slots
+from invented_day import HEARDS, NOW, OFFICE, START, Tape, finished_job, slots
 
 from voicelog.estimate.card import default_card
 from voicelog.estimate.card.model import Card
+from voicelog.estimate.invoices import credit, document
 from voicelog.estimate.money import format_money
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import State
 from voicelog.journal import events as ev
-from voicelog.papers import Letterhead, invoice, subject_of, write_papers
+from voicelog.papers import Letterhead, Subject, invoices, paper_html, subject_of, write_papers
 
 PDFTOTEXT = shutil.which("pdftotext")
 needs_poppler = pytest.mark.skipif(PDFTOTEXT is None, reason="needs pdftotext (poppler-utils)")
@@ -82,7 +83,8 @@ def test_every_line_and_total_of_the_estimate(
     written: Path, day: State, card: Card, paper: str, job: str, stem: str
 ) -> None:
     estimate = price_job(day.jobs[job], card)
-    for text in texts(written, f"{stem}-{paper}"):
+    number = "-INV-2026-TEST-0001" if paper == "invoice" and job == "job-1" else ""
+    for text in texts(written, f"{stem}-{paper}{number}"):
         for line in estimate.lines:
             if line.kind == "advice" and paper == "invoice":
                 continue
@@ -174,9 +176,9 @@ def test_a_final_invoice_has_what_en_16931_and_hmrc_ask_for(written: Path) -> No
     (buyer), BR-13..15 (totals), BR-16 (lines), BR-CO-25 (due date), as worded in the validation
     artefacts of ConnectingEurope/eInvoicing-EN16931; HMRC COG941020 asks for the same and for the
     tax number and the date of completion."""
-    text = texts(written, "job-0001-VL26DNT-invoice")[0]
+    text = texts(written, "job-0001-VL26DNT-invoice-INV-2026-TEST-0001")[0]
     for said in (
-        "InvoiceINV-0001", "Work finished2 March 2026", "Due16 March 2026", "CurrencyGBP",
+        "InvoiceINV-2026-TEST-0001", "Work finished2 March 2026", "Due16 March 2026", "CurrencyGBP",
         "Sample Dent Works (invented)", "Unit 4, Nowhere Yard", "VAT no. GB 000 0000 00",
         "Ada Example", "1 Invented Lane", "Sampleton SA1 1AA", "Quantity", "Price each",
         "Total without tax£217.50", "VAT 20 %£43.50", "Total with tax£261.00", "Amount due£261.00",
@@ -203,14 +205,39 @@ def test_an_accepted_quote_binds_the_invoice_whatever_card_comes_later(letterhea
     subject = subject_of(job, price_job(job, dear), letterhead, dear)
     assert subject.priced.net == (Decimal("435.00"), Decimal("435.00"))
     assert subject.charged.total == (Decimal("261.00"), Decimal("261.00"))
-    assert invoice(subject).title == "Invoice"
+    (paper,) = invoices(subject)
+    assert (paper.title, paper.number) == ("Invoice", "INV-2026-TEST-0001")
+
+
+def test_an_issued_invoice_and_its_credit_note_print_as_they_were_issued(letterhead: Letterhead) -> None:
+    """Whatever the record, the card and the settings say later: the paper shows the snapshot."""
+    tape = finished_job(Tape())
+    (before,) = invoices(_subject(tape, letterhead))
+    tape.dent(5, panel="bonnet", length_mm=200, material="steel").add(ev.Discounted(10))
+    tape.add(ev.JobDescribed(slots(customer="Somebody Else"), by="hand"))
+    job = tape.state().jobs["job-1"]
+    back = credit(job, "INV-2026-TEST-0001")
+    assert back is not None
+    data = document(job, back, "INV-2026-TEST-0002", NOW.date(), OFFICE, of="INV-2026-TEST-0001")
+    tape.add(ev.Invoiced("INV-2026-TEST-0002", data, "INV-2026-TEST-0001"))
+    later = letterhead.model_copy(update={"name": "Another name", "payment_days": 90})
+    after, note = invoices(_subject(tape, later))
+    assert paper_html(after) == paper_html(before)
+    text = paper_html(note).decode()
+    for said in ("Credit note", "INV-2026-TEST-0002", "Takes back", "INV-2026-TEST-0001", "-£261.00"):
+        assert said in text, said
+
+
+def _subject(tape: Tape, letterhead: Letterhead) -> Subject:
+    job, card = tape.state().jobs["job-1"], default_card("GB")
+    return subject_of(job, price_job(job, card), letterhead, card)
 
 
 def test_work_beyond_the_accepted_quote_has_to_be_agreed(card: Card, letterhead: Letterhead) -> None:
     tape = Tape().job(1, customer="Ada Example").dent(1, panel="roof", length_mm=20, material="steel")
     tape.quote(1).add(ev.QuoteSettled(1, True)).dent(2, panel="bonnet", length_mm=150, material="steel")
     job = tape.add(ev.Finished()).state().jobs["job-1"]
-    paper = invoice(subject_of(job, price_job(job, card), letterhead, card))
+    (paper,) = invoices(subject_of(job, price_job(job, card), letterhead, card))
     assert paper.title == "Draft invoice"
     assert any("beyond the accepted quote" in item for block in paper.blocks if block.kind == "notice"
                for item in block.items)  # fmt: skip

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from voicelog.actions.change import Change, Context, refused
 from voicelog.actions.damage_notes import take_damage
 from voicelog.actions.dents import remove_dent, restore_dent, select_dent
+from voicelog.actions.invoices import credit_invoice, issue_invoice
 from voicelog.actions.jobs_and_quotes import (
     close_day,
     describe,
@@ -22,12 +23,15 @@ from voicelog.actions.jobs_and_quotes import (
     settle_quote,
 )  # fmt: skip
 from voicelog.actions.paint_readings import READINGS, measure, remeasure
+from voicelog.actions.payments import note_payment
+from voicelog.actions.prices_by_hand import add_extra, price_dent, price_whole_job
 from voicelog.actions.replies import reply
 from voicelog.actions.risks import tell
 from voicelog.actions.slots import clear_slot, no_dent, set_slots
 from voicelog.actions.steps_and_time import acknowledge, mark_photo, note_step, note_time
 from voicelog.actions.undo import undo
 from voicelog.journal import events as ev
+from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note, SlotValue
 from voicelog.vocabulary import DAMAGE_SLOTS, Kind
 
@@ -73,6 +77,9 @@ def _question(note: Note, context: Context) -> Change:
 
 def _job(note: Note, context: Context) -> Change:
     """New job, plate and VIN, quotes, discount, finished, close the day."""
+    for name, action in MONEY.items():
+        if name in note.slots:
+            return _unclear_sum(note) or action(note, context)
     details = {name: note.slots[name] for name in DETAILS if name in note.slots}
     if _said(note, "job") == "new":
         return open_job(context, details)
@@ -87,6 +94,45 @@ def _job(note: Note, context: Context) -> Change:
         return give_quote(context) if said == "give" else settle_quote(context, accepted=said == "accepted")
     return finish(context) if _said(note, "job") == "finished" else close_day(context)
 
+
+SUMS = ("paid", "deposit", "price", "agreed_price", "extra_amount")
+
+
+def _unclear_sum(note: Note) -> Change | None:
+    """A sum of money that may be another one is not taken down: it has to be said again."""
+    for name in SUMS:
+        held = note.slots.get(name)
+        if held is not None and in_doubt(held):
+            either = " or ".join(f"{value}" for value in (held.value, *held.alternatives))
+            return refused(f"{name}: {held.doubt}", f"{either}? say it again, figure by figure")
+    return None
+
+
+def _invoice(note: Note, context: Context) -> Change:
+    said = _said(note, "invoice")
+    return credit_invoice(context) if said == "credit" else issue_invoice(context, sure=said == "anyway")
+
+
+def _paid(note: Note, context: Context) -> Change:
+    amount = note.slots.get("paid") or note.slots.get("deposit")
+    how = _said(note, "by") or "other"
+    return note_payment(context, None if amount is None else amount.value, how)
+
+
+def _extra(note: Note, context: Context) -> Change:
+    return add_extra(context, _said(note, "extra").replace("-", " "), note.slots["extra_amount"].value)
+
+
+MONEY: Mapping[str, Callable[[Note, Context], Change]] = MappingProxyType({
+    "invoice": _invoice,
+    "paid": _paid,
+    "paid_all": _paid,
+    "deposit": _paid,
+    "price": lambda note, context: price_dent(context, note.slots["price"].value),
+    "agreed_price": lambda note, context: price_whole_job(context, note.slots["agreed_price"].value),
+    "extra": _extra,
+})  # fmt: skip
+"""What a note about money calls, by a slot that it has."""
 
 SELECTIONS = MappingProxyType({"go_to": select_dent, "remove": remove_dent, "restore": restore_dent})
 

@@ -21,8 +21,9 @@ def note_payment(
     job = context.job
     if job is None:
         return refused("no job is open", NO_JOB)
-    if how not in CHOICES["by"]:
-        return refused(f"by: {how}", f"paid by what? one of {', '.join(CHOICES['by'])}")
+    known = (*CHOICES["by"], "other")
+    if how not in known:
+        return refused(f"by: {how}", f"paid by what? one of {', '.join(known)}")
     currency = context.card.currency
     owed = open_balance(job)
     paid = owed if amount is None else round_money(Decimal(str(amount)), currency)
@@ -32,7 +33,7 @@ def note_payment(
         return refused("amount: nought", "an amount of nought is no payment")
     day = (on or context.now.date()).isoformat()
     change = context.change(f"paid {format_money(paid, currency)}{'' if how == 'other' else f' {how}'}")
-    change.add(ev.Paid(context.group, paid, currency, how, day), job.id)
+    change.add(ev.Paid(paid, currency, how, day), job.id)
     change.say(_rest(job, owed - paid, currency))
     return change
 

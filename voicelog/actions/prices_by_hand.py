@@ -50,7 +50,7 @@ def add_extra(context: Context, text: str, amount: Value) -> Change:
     change = context.change(f"{name} {_shown(said, context)} before tax")
     job = job_for(context, change)
     held = [] if context.job is None else [extra.text for extra in context.job.extras]
-    change.add(ev.ExtraAdded(context.group, _unlike(name, held), said), job)
+    change.add(ev.ExtraAdded(_unlike(name, held), said), job)
     return change
 
 

@@ -71,7 +71,7 @@ def ledger(events: Iterable[ev.Event], jobs: Mapping[str, tuple[int, str]] | Non
         if isinstance(event.body, ev.Invoiced):
             entry = _document(event.body, event.job or "")
         elif isinstance(event.body, ev.Paid):
-            entry = _payment(event.body, event.job or "")
+            entry = _payment(event.body, event.group, event.job or "")
         if entry is not None:
             found.setdefault(("payment" if entry.kind == "payment" else "document", entry.number), entry)
     invoices = [entry for entry in found.values() if entry.kind == "invoice"]
@@ -102,10 +102,10 @@ def _document(body: ev.Invoiced, job: str) -> Entry | None:
     )
 
 
-def _payment(body: ev.Paid, job: str) -> Entry:
+def _payment(body: ev.Paid, group: str, job: str) -> Entry:
     amount = Decimal(body.amount) if isinstance(body.amount, int | Decimal) else NOUGHT
     return Entry(
-        body.date, "payment", body.payment, job, 0, "", body.currency, NOUGHT, NOUGHT, -amount, how=body.how
+        body.date, "payment", group, job, 0, "", body.currency, NOUGHT, NOUGHT, -amount, how=body.how
     )
 
 

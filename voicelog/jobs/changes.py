@@ -421,8 +421,7 @@ def _(body: ev.PricedByHand, job: Job, event: ev.Event) -> None:
 
 @apply.register
 def _(body: ev.ExtraAdded, job: Job, event: ev.Event) -> None:
-    if all(extra.id != body.extra for extra in job.extras):
-        job.extras.append(Extra(body.extra, body.text, body.amount))
+    job.extras.append(Extra(event.group, body.text, body.amount))
 
 
 @apply.register
@@ -438,8 +437,7 @@ def _(body: ev.Invoiced, job: Job, event: ev.Event) -> None:
 
 @apply.register
 def _(body: ev.Paid, job: Job, event: ev.Event) -> None:
-    if all(payment.id != body.payment for payment in job.payments):
-        job.payments.append(Payment(body.payment, body.amount, body.currency, body.how, body.date))
+    job.payments.append(Payment(event.group, body.amount, body.currency, body.how, body.date))
 
 
 @apply.register

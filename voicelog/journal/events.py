@@ -447,11 +447,9 @@ class PricedByHand(Body):
 
 @dataclass(frozen=True)
 class ExtraAdded(Body):
-    """A free line was added: a part, travel, work bought in."""
+    """A free line was added: a part, travel, work bought in.  Its id is that of the event's group."""
 
     TYPE = "extra-added"
-    extra: str
-    """Its id: the group it was added in."""
     text: str
     amount: Value
     """Before tax, for all of it."""
@@ -482,11 +480,9 @@ class Invoiced(Body):
 
 @dataclass(frozen=True)
 class Paid(Body):
-    """Money came in for a job; never any data of a card."""
+    """Money came in for a job; never any data of a card.  Its id is that of the event's group."""
 
     TYPE = "paid"
-    payment: str
-    """Its id: the group it was noted in."""
     amount: Value
     """Less than nought for money that was given back."""
     currency: str

@@ -1,6 +1,6 @@
 """The papers: what is handed to the customer, the office and the insurer.
 
-A paper is built once as blocks of finished text (`estimate_sheet`, `invoice`,
+A paper is built once as blocks of finished text (`estimate_sheet`, `invoices`,
 `work_record`, `day_log`) and then laid out as HTML or PDF, so that both say the same.
 The day's tables come from `data` by the list in `columns`.  Nothing here asks the
 clock: papers are dated from the journal, and the same journal gives the same bytes.
@@ -9,7 +9,7 @@ clock: papers are dated from the journal, and the same journal gives the same by
 from voicelog.files import Written
 from voicelog.papers.content.day_log import day_log, jobs_of_day
 from voicelog.papers.content.estimate_sheet import estimate_sheet
-from voicelog.papers.content.invoice import invoice
+from voicelog.papers.content.invoice import invoices
 from voicelog.papers.content.job_on_paper import Subject, subject_of
 from voicelog.papers.content.work_record import work_record
 from voicelog.papers.layout.html import paper_html
@@ -29,7 +29,7 @@ __all__ = [
     "day_json",
     "day_log",
     "estimate_sheet",
-    "invoice",
+    "invoices",
     "jobs_of_day",
     "match_photos",
     "paper_html",

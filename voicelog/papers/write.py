@@ -17,7 +17,7 @@ from voicelog.journal.events import Heard
 from voicelog.papers.blocks import Paper
 from voicelog.papers.content.day_log import day_log, days_of
 from voicelog.papers.content.estimate_sheet import estimate_sheet
-from voicelog.papers.content.invoice import invoice
+from voicelog.papers.content.invoice import invoices
 from voicelog.papers.content.job_on_paper import Subject, subject_of
 from voicelog.papers.content.work_record import work_record
 from voicelog.papers.layout.html import paper_html
@@ -31,10 +31,10 @@ from voicelog.papers.tables.day_json import day_json
 from voicelog.papers.tables.records import tables
 from voicelog.papers.wording import Words
 
-JOB_PAPERS: Final[dict[str, Callable[[Subject], Paper]]] = {
-    "estimate": estimate_sheet,
-    "invoice": invoice,
-    "work-record": work_record,
+JOB_PAPERS: Final[dict[str, Callable[[Subject], tuple[Paper, ...]]]] = {
+    "estimate": lambda subject: (estimate_sheet(subject),),
+    "invoice": invoices,
+    "work-record": lambda subject: (work_record(subject),),
 }
 PAPERS: Final = (*JOB_PAPERS, "day-log")
 """Papers there are."""
@@ -130,8 +130,9 @@ def _files(day: Day, which: Sequence[str], formats: Sequence[str]) -> Iterator[t
     """Names and contents of the files, one after the other."""
     for subject in day.subjects:
         for name in which:
-            if name in JOB_PAPERS:
-                paper, stem = JOB_PAPERS[name](subject), f"{_stem(subject)}-{name}"
+            for paper in JOB_PAPERS[name](subject) if name in JOB_PAPERS else ():
+                issued = paper.number if any(one.number == paper.number for one in subject.job.issued) else ""
+                stem = "-".join(part for part in (_stem(subject), name, name_part(issued)) if part)
                 yield from _paper(paper, stem, subject.last_at(), formats)
     if "day-log" in which:
         yield from _day_files(day, formats)

@@ -320,6 +320,14 @@ class Card(TomlModel):
         self._text = text
         return self
 
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Card:
+        """A copy with other values, that knows nothing yet."""
+        made = super().model_copy(update=update, deep=deep)
+        made._known = {}
+        for name in set(made.__dict__) - set(type(made).model_fields):
+            del made.__dict__[name]
+        return made
+
     @property
     def text(self) -> str:
         """The file it was read from."""
