@@ -78,7 +78,7 @@ CHOICES: Final[dict[str, tuple[str, ...]]] = {
     "risk": ("crease-may-show", "high-spots", "paint-may-lift", "texture", "not-fully-out", "edge-may-show"),
     "undo": ("last", "redo"),
     "answer": ("yes", "no"),
-    "question": ("read-back", "price", "total", "time", "missing"),
+    "question": ("read-back", "price", "total", "time", "missing", "owed", "jobs"),
     "control": ("sleep", "wake", "louder", "quieter", "memo", "photo", "understood"),
     "clear": ("length_mm", "width_mm", "count", "material", "shape", "depth", "features", "access", "method"),
 }
@@ -90,11 +90,11 @@ LISTS: Final[frozenset[str]] = frozenset({"features", "take_off", "direction", "
 NUMBERS: Final[frozenset[str]] = frozenset({
     "length_mm", "width_mm", "count", "paint_um", "reference_um", "pulls", "tab_mm",
     "belongs_to", "dent", "go_to", "remove", "restore", "discount_percent", "number",
-    "paid", "deposit", "price", "agreed_price", "extra_amount",
+    "go_to_job", "paid", "deposit", "price", "agreed_price", "extra_amount",
 })  # fmt: skip
 """Slots that hold a number: `int` where whole, else `Decimal`. mm, µm or a plain count."""
 
-TEXTS: Final[frozenset[str]] = frozenset({"plate", "vin"})
+TEXTS: Final[frozenset[str]] = frozenset({"plate", "vin", "find"})
 """Slots that hold upper-case letters and digits without spaces."""
 
 FLAGS: Final[frozenset[str]] = frozenset({"next_dent", "same_again", "paid_all"})

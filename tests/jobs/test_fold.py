@@ -323,7 +323,7 @@ PARTS: dict[str, st.SearchStrategy[Any]] = {
     "risks": st.just(("texture",)), "number": st.integers(1, 3), "version": st.integers(1, 2),
     "snapshot": st.just({"total": {"low": "1.00"}}), "accepted": st.booleans(), "awake": st.booleans(),
     "by": st.just("hand"), "percent": st.integers(0, 20), "gaps": st.just(()), "supplement_to": st.none(),
-    "clip": st.none(), "words": st.just("w"),
+    "clip": st.none(), "words": st.just("w"), "amount": VALUES,
     "would": st.sampled_from([(), (({"type": "noted", "dent": 1, "slots": {}},), ({"type": "from later"},))]),
 }  # fmt: skip
 OTHER = st.sampled_from(["x", "y"])

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
+from itertools import islice
 
 from voicelog.actions.change import (
     NO_CHANGE,
@@ -30,6 +32,9 @@ from voicelog.meaning.wording import read_back
 def open_job(context: Context, details: Slots = NO_SLOTS) -> Change:
     """Begin a new job, with what is known of car and customer."""
     change = context.change("new job")
+    twin = _open_twin(context, details)
+    if twin is not None:
+        return _is_twin(twin)
     job = begin_job(context, change)
     _leave(context, change, "pause")
     if details:
@@ -44,7 +49,9 @@ def select_job(context: Context, number: int) -> Change:
         return refused(f"there is no job {number}", f"there is no job {number}")
     if job == context.state.current:
         return refused(f"job {number} is the current one", f"this is job {number}")
-    change = context.change(f"job {number}")
+    plate = context.state.jobs[job].get("plate")
+    named = f", {read_back({'plate': SlotValue(plate)}, context.region)}" if plate else ""
+    change = context.change(f"job {number}{named}")
     change.add(ev.JobSelected(), job)
     _leave(context, change, "pause")
     return change
@@ -58,34 +65,62 @@ def _leave(context: Context, change: Change, action: str) -> None:
         change.say(f"work on job {job.number} {'paused' if action == 'pause' else 'stopped'}")
 
 
+def find_job(context: Context, name: str, value: str) -> Change:
+    """Go on with the open job whose plate or stock number this is."""
+    found = [job for job in _open_jobs(context) if str(job.get(name) or "") == value]
+    if not found:
+        return refused(f"no open job has {value}", f"no open job has {name} {value}")
+    return select_job(context, found[0].number)
+
+
+def list_jobs(context: Context) -> Change:
+    """The open jobs as spoken, the latest first."""
+    found = list(_open_jobs(context))
+    named = [f"job {job.number}" + (f" {job.get('plate')}" if job.get("plate") else "") for job in found]
+    more = f", and {len(named) - NAMED_JOBS} more" if len(named) > NAMED_JOBS else ""
+    return context.change(f"open: {', '.join(named[:NAMED_JOBS])}{more}" if named else "no job is open")
+
+
+NAMED_JOBS = 4
+"""So many open jobs are named in one answer."""
+LOOKED_AT = 200
+"""So many jobs back an open one is looked for."""
+
+
+def _open_jobs(context: Context) -> Iterator[Job]:
+    """Jobs that were not finished, the latest first."""
+    keys = islice(reversed(context.state.opened), LOOKED_AT)
+    return (job for job in (context.state.jobs[key] for key in keys) if job.finished_at is None)
+
+
+def _open_twin(context: Context, details: Slots) -> Job | None:
+    """Another open job that has the plate or VIN already."""
+    said = {name: details[name].value for name in ("plate", "vin") if name in details}
+    if not said:
+        return None
+    others = (job for job in _open_jobs(context) if job is not context.job)
+    return next((job for job in others if any(job.get(name) == said[name] for name in said)), None)
+
+
+def _is_twin(job: Job) -> Change:
+    number = job.number
+    return refused(
+        f"job {number} has that plate", f"that is job {number}, still open; say go to job {number}"
+    )
+
+
 def describe(context: Context, details: Slots) -> Change:
     """Note what is known of car and customer; texts equal to what stands there are left out."""
+    twin = _open_twin(context, details)
+    if twin is not None:
+        return _is_twin(twin)
     held = {} if context.job is None else {name: field.slot for name, field in context.job.details.items()}
     new = {name: slot for name, slot in differing(held, details).items() if slot.value or name in held}
     if not new:
         return refused(NO_CHANGE, "that stands there already")
-    other = _unfinished_with(context, new["plate"].value) if "plate" in new else None
-    if other is not None:
-        return refused(
-            "plate: of another job", f"that is the plate of job {other.number}, which is not finished"
-        )
     change = context.change()
     _describe(context, change, job_for(context, change), new)
     return change
-
-
-LATEST = 30
-"""So many of the latest jobs are looked through for a plate: a plate said again must not rename a job."""
-
-
-def _unfinished_with(context: Context, plate: Value) -> Job | None:
-    """Another job of the car that is not finished."""
-    state, here = context.state, "" if context.job is None else context.job.id
-    for key in reversed(list(state.opened)[-LATEST:]):
-        job = state.jobs[key]
-        if key != here and job.finished_at is None and job.get("plate") == plate:
-            return job
-    return None
 
 
 def _describe(context: Context, change: Change, job: str, details: Slots) -> None:

@@ -16,8 +16,10 @@ from voicelog.actions.jobs_and_quotes import (
     close_day,
     describe,
     discount,
+    find_job,
     finish,
     give_quote,
+    list_jobs,
     open_job,
     select_job,
     settle_quote,
@@ -72,6 +74,8 @@ def _undo(note: Note, context: Context) -> Change:
 
 
 def _question(note: Note, context: Context) -> Change:
+    if _said(note, "question") == "jobs":
+        return list_jobs(context)
     return reply(context, _said(note, "question"))
 
 
@@ -87,6 +91,8 @@ def _job(note: Note, context: Context) -> Change:
         return describe(context, details)
     if "discount_percent" in note.slots:
         return discount(context, note.slots["discount_percent"])
+    if "find" in note.slots:
+        return find_job(context, "plate", _said(note, "find"))
     if "go_to_job" in note.slots:
         return select_job(context, int(_said(note, "go_to_job")))
     if "quote" in note.slots:

@@ -7,7 +7,9 @@ from datetime import datetime
 from voicelog.actions.change import NO_JOB, Change, Context, refused
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import Estimate, Range
+from voicelog.estimate.how_long import minutes_worked, time_left
 from voicelog.estimate.money import format_money
+from voicelog.estimate.owed import owed
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.checklist import gaps
 from voicelog.jobs.paint import assess
@@ -31,7 +33,9 @@ def reply(context: Context, asked: str) -> Change:
     elif asked == "total":
         answer = f"total {estimate_text(job, context.card)}"
     elif asked == "time":
-        answer = f"worked {worked_text(job, context.now)}"
+        answer = time_text(job, context)
+    elif asked == "owed":
+        answer = owed_text(job, context.card)
     else:
         answer = missing_text(job)
     return context.change(answer)
@@ -82,12 +86,36 @@ def _price_text(dent: Dent | None, job: Job, card: Card) -> str:
     return f"dent {dent.number}, {range_text(total, card.currency)}"
 
 
+def time_text(job: Job, context: Context) -> str:
+    """Worked and still to do, as spoken: "worked 20 minutes, 45 minutes to do"."""
+    left = time_left(job, price_job(job, context.card), context.card, context.now).left
+    low, high = (minutes_text(round(minutes)) for minutes in (left.low, left.high))
+    rest = low if low == high else f"{low} to {high}"
+    return f"worked {worked_text(job, context.now)}" + (f", {rest} to do" if left.high else "")
+
+
+def owed_text(job: Job, card: Card) -> str:
+    """What was probably forgotten to charge, the dearest first, as spoken."""
+    found = owed(job, card)
+    named = [f"{item.text}, {_may_add(item.amount, card)}" for item in found[:SPOKEN_GAPS]]
+    more = f"; and {len(found) - SPOKEN_GAPS} more" if len(found) > SPOKEN_GAPS else ""
+    return "; ".join(named) + more if named else "nothing was forgotten that the card knows of"
+
+
+def _may_add(amount: Range, card: Card) -> str:
+    if amount.low <= 0:
+        return f"up to {format_money(amount.high, card.currency)}"
+    return range_text(amount, card.currency)
+
+
 def worked_text(job: Job, now: datetime) -> str:
     """Worked time as spoken: "1 hour 5 minutes"."""
-    seconds = job.timer.worked_s
-    if job.timer.running_since is not None:
-        seconds += max(0.0, (now - datetime.fromisoformat(job.timer.running_since)).total_seconds())
-    hours, minutes = divmod(round(seconds / 60), 60)
+    return minutes_text(round(minutes_worked(job, now)))
+
+
+def minutes_text(minutes: int) -> str:
+    """A time as spoken: "1 hour 5 minutes"."""
+    hours, minutes = divmod(minutes, 60)
     text = f"{minutes} minute{'' if minutes == 1 else 's'}"
     return f"{hours} hour{'' if hours == 1 else 's'} {text}" if hours else text
 

@@ -126,6 +126,10 @@ def _car(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
     yield dict(tags)["id"], spelled(tags)
 
 
+def _found(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
+    yield "find", spelled(tags)
+
+
 _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None]]]] = {
     "quantity": _quantity,
     "bare": _quantity,
@@ -139,6 +143,8 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "few_pulls": _number("pulls"),
     "tab_size": _number("tab_mm"),
     "discount": _number("discount_percent"),
+    "job_number": _number("go_to_job"),
+    "found": _found,
     "paid_sum": _number("paid"),
     "deposit_sum": _number("deposit"),
     "dent_price": _number("price"),

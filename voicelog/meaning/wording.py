@@ -143,6 +143,8 @@ _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
     _plainly("vin", "V I N "),
     _plainly("quote", "quote "),
     _plainly("discount_percent", "discount ", " percent"),
+    _plainly("go_to_job", "go to job "),
+    _plainly("find", "go to plate "),
     _plainly("invoice", "invoice "),
     _flag("paid_all", "paid"),
     _plainly("paid", "paid "),

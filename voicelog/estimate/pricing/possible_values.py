@@ -63,8 +63,9 @@ class Choices:
     def of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
         """Every value a dent's slot may have; (None,) where it was not said."""
         found = dent.fields.get(slot)
-        if slot == "method" and found is not None and self._agreed is not None:
-            found = self._as_agreed(found)
+        if slot == "method" and self._agreed is not None:
+            found = None if found is None else self._as_agreed(found)
+            return (None,) if found is None else found.choices
         asked = self._asked.get((dent.number, slot), ()) if self._asked else ()
         if not asked:
             return (None,) if found is None else found.choices
@@ -75,7 +76,9 @@ class Choices:
         """The method as it was agreed: what is tried later is work done, unless it was a correction."""
         assert self._agreed is not None
         last = method.history[-1] if method.history else None
-        if last is None or last.how != "heard" or datetime.fromisoformat(last.at) <= self._agreed:
+        if last is None or datetime.fromisoformat(last.at) <= self._agreed:
+            return method
+        if last.how == "corrected" and not method.slot.alternatives:
             return method
         before = [past for past in method.history[:-1] if datetime.fromisoformat(past.at) <= self._agreed]
         if not before or before[-1].value is None:
