@@ -396,7 +396,7 @@ def _(body: ev.MemoKept, job: Job, event: ev.Event) -> None:
 
 @apply.register
 def _(body: ev.Quoted, job: Job, event: ev.Event) -> None:
-    job.quotes.append(Quote(body.version, dict(body.snapshot), event.at, body.supplement_to))
+    job.quotes.append(Quote(body.version, dict(body.snapshot), event.at, body.supplement_to, event=event.id))
 
 
 @apply.register

@@ -149,6 +149,8 @@ class Quote:
     supplement_to: int | None = None
     accepted: bool | None = None
     """None until the customer decides."""
+    event: str = ""
+    """Id of the event that gave it."""
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from decimal import Decimal
 from itertools import product
 from typing import Any
 
-from voicelog.jobs.records import Dent, Field, Job, Reading
+from voicelog.jobs.records import Dent, Field, Job, Past, Reading
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.meaning.place import Place, closure, complete, could_be, may_be_one, most_exact, normal
 
@@ -30,8 +30,7 @@ class Choices:
         """Of a job; `settled` gives reference readings (by their place in the list) one value each."""
         self._job = job
         self._settled = settled or {}
-        agreed = [quote for quote in job.quotes if quote.accepted]
-        self._agreed = datetime.fromisoformat(agreed[0].at) if agreed else None
+        self._agreed = next((quote for quote in job.quotes if quote.accepted), None)
         self._asked = {(q.dent, q.slot): q.choices for q in job.questions.values()}
         self.dents = [dent for dent in job.listed() if dent.number not in job.hand_prices]
         """Those that the card prices."""
@@ -76,14 +75,21 @@ class Choices:
         """The method as it was agreed: what is tried later is work done, unless it was a correction."""
         assert self._agreed is not None
         last = method.history[-1] if method.history else None
-        if last is None or datetime.fromisoformat(last.at) <= self._agreed:
+        if last is None or self._was_agreed(last):
             return method
         if last.how == "corrected" and not method.slot.alternatives:
             return method
-        before = [past for past in method.history[:-1] if datetime.fromisoformat(past.at) <= self._agreed]
+        before = [past for past in method.history[:-1] if self._was_agreed(past)]
         if not before or before[-1].value is None:
             return None
         return Field(SlotValue(before[-1].value))
+
+    def _was_agreed(self, past: Past) -> bool:
+        """Whether it was said before the accepted quote was given; ids of events are ordered by time."""
+        assert self._agreed is not None
+        if self._agreed.event:
+            return past.event < self._agreed.event
+        return datetime.fromisoformat(past.at) <= datetime.fromisoformat(self._agreed.at)
 
     @property
     def has_references(self) -> bool:
