@@ -122,6 +122,8 @@ class Settings(TomlModel):
     units: Units = "mm"
     card: str = ""
     """Path of the rate card; empty for the starting card of the country."""
+    agreements: str = ""
+    """Folder of price agreements; empty for `agreements` beside the settings file."""
     listening: Listening = Listening()
     workshop: Workshop = Workshop()
 

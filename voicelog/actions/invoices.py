@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from voicelog.actions.change import NO_JOB, Change, Context, refused
 from voicelog.actions.replies import range_text
+from voicelog.estimate.card.model import Terms
 from voicelog.estimate.estimate import Estimate
 from voicelog.estimate.invoices import credit, document, next_number, to_invoice, why_not
 from voicelog.jobs.records import Job
@@ -24,11 +25,15 @@ def issue_invoice(context: Context, *, sure: bool = False) -> Change:
     if charged is None:
         numbers = ", ".join(issued.number for issued in job.issued)
         return refused("invoiced already", f"invoiced already as {numbers}")
-    reasons = why_not(job, charged)
+    reasons = why_not(job, charged, _terms(context, job))
     if reasons and not sure:
         text = "; ".join(reasons)
         return refused(f"not invoiced: {text}", f"not invoiced: {text}; {ANYWAY}")
     return _issue(context, job, charged, _before(job))
+
+
+def _terms(context: Context, job: Job) -> Terms:
+    return context.card.of_customer(job.get("customer")).terms
 
 
 def _before(job: Job) -> str | None:
@@ -54,7 +59,9 @@ def credit_invoice(context: Context, number: str | None = None) -> Change:
 def _issue(context: Context, job: Job, charged: Estimate, of: str | None) -> Change:
     given = [event.body.number for event in context.invoices() if isinstance(event.body, ev.Invoiced)]
     number = next_number(context.office, context.device, context.now.date(), given)
-    snapshot = document(job, charged, number, context.now.date(), context.office, of=of)
+    snapshot = document(
+        job, charged, number, context.now.date(), context.office, of=of, terms=_terms(context, job)
+    )
     name = "credit note" if snapshot["kind"] == "credit-note" else "invoice"
     change = context.change(f"{name} {number}, {range_text(charged.total, charged.currency)}")
     if "name" not in snapshot["buyer"]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from voicelog.errors import VoicelogError
-from voicelog.settings import Settings, data_folder, grammars_folder
+from voicelog.settings import Settings, config_path, data_folder, grammars_folder
 
 if TYPE_CHECKING:  # each part is imported where it is opened: a command waits for no room it does not use
     from voicelog.estimate.card.model import Card
@@ -51,14 +51,17 @@ def open_logbook(log: Path | None, *, writer: bool = True) -> Logbook:
 
 
 def open_card(card: Path | None, settings: Settings) -> Card:
-    """The rate card given, else that of the settings, else the starting card of the country."""
+    """The rate card given, else that of the settings, else the starting card of the country.
+
+    It knows the agreements of the settings' folder.
+    """
+    from voicelog.estimate.agreements import with_agreements
     from voicelog.estimate.card import default_card, load_card
 
-    if card is not None:
-        return load_card(card)
-    if settings.card:
-        return load_card(Path(settings.card).expanduser())
-    return default_card(settings.country)
+    path = card or (Path(settings.card).expanduser() if settings.card else None)
+    found = default_card(settings.country) if path is None else load_card(path)
+    folder = Path(settings.agreements).expanduser() if settings.agreements else None
+    return with_agreements(found, folder or config_path().with_name("agreements"))
 
 
 def open_grammar() -> Grammar:

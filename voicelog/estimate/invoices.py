@@ -19,7 +19,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any, Literal
 
-from voicelog.estimate.card.model import Card
+from voicelog.estimate.card.model import Card, Terms
 from voicelog.estimate.estimate import Estimate, Line, Range
 from voicelog.estimate.pricing.price import price_job
 from voicelog.estimate.quotes import agreed, difference, in_force, joined, open_points
@@ -29,6 +29,9 @@ FORMAT = 1
 """Version of the snapshot's layout."""
 
 Kind = Literal["invoice", "credit-note"]
+
+
+_NO_TERMS = Terms()
 
 
 @dataclass(frozen=True)
@@ -50,7 +53,7 @@ def to_invoice(job: Job, card: Card) -> Estimate | None:
     return difference(issued, owed) if issued else owed
 
 
-def why_not(job: Job, charged: Estimate) -> list[str]:
+def why_not(job: Job, charged: Estimate, terms: Terms = _NO_TERMS) -> list[str]:
     """What speaks against an invoice; somebody has to say yes to it nevertheless."""
     reasons = []
     if not job.issued and charged.total.high <= 0:
@@ -59,6 +62,7 @@ def why_not(job: Job, charged: Estimate) -> list[str]:
     vin = job.details.get("vin")
     if vin is not None and not vin.confirmed:
         reasons.append("the VIN is not settled")
+    reasons += [f"{terms.agreement} wants the {name}" for name in terms.wanted if not job.get(name)]
     waiting = [quote for quote in in_force(job) if quote.accepted is None]
     reasons += [f"quote {quote.version} is not accepted" for quote in waiting]
     return reasons
@@ -73,12 +77,20 @@ def next_number(office: Office, device: str, today: date, given: Iterable[str]) 
 
 
 def document(
-    job: Job, charged: Estimate, number: str, today: date, office: Office, *, of: str | None = None
+    job: Job,
+    charged: Estimate,
+    number: str,
+    today: date,
+    office: Office,
+    *,
+    of: str | None = None,
+    terms: Terms = _NO_TERMS,
 ) -> dict[str, Any]:
     """What an `Invoiced` event stores.  A range is charged at its lowest figure."""
     settled = _settled(charged)
     kind: Kind = "credit-note" if settled.total.low < 0 else "invoice"
-    days = None if kind == "credit-note" else office.payment_days
+    agreed_days = office.payment_days if terms.payment_days is None else terms.payment_days
+    days = None if kind == "credit-note" else agreed_days
     due = None if days is None else today + timedelta(days)
     return {
         **settled.to_json(),
@@ -92,6 +104,7 @@ def document(
         "seller": dict(office.seller),  # BG-4
         "buyer": _buyer(job),  # BG-7
         "references": _references(job),
+        "agreement": terms.agreement,
         "quotes": [quote.version for quote in in_force(job) if quote.accepted],
     }
 

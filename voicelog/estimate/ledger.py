@@ -12,6 +12,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Literal
 
+from voicelog.estimate.card.model import customer_key
 from voicelog.estimate.money import money_text
 from voicelog.journal import events as ev
 
@@ -156,8 +157,8 @@ class Statement:
 
 def statement(entries: Sequence[Entry], customer: str, first: str, last: str, today: date) -> list[Statement]:
     """The account of a customer, one for each currency; `first` and `last` are ISO dates, both within."""
-    wanted = " ".join(customer.casefold().split())
-    theirs = [entry for entry in entries if " ".join(entry.customer.casefold().split()) == wanted]
+    wanted = customer_key(customer)
+    theirs = [entry for entry in entries if customer_key(entry.customer) == wanted]
     made = []
     for currency in dict.fromkeys(entry.currency for entry in theirs):
         same = [entry for entry in theirs if entry.currency == currency]

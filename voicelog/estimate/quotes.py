@@ -38,7 +38,8 @@ def snapshot(job: Job, estimate: Estimate, card: Card) -> dict[str, Any]:
     return {
         **estimate.to_json(),
         "format": FORMAT,
-        "card_text": card.text,
+        "card_text": card.of_customer(job.get("customer")).text,
+        "agreement": card.of_customer(job.get("customer")).terms.agreement,
         "told": [{"risk": risk, "at": at} for risk, at in job.told],
         "risks": list(dict.fromkeys(risks)),
         "discount_percent": plain(job.discount_percent),

@@ -269,12 +269,29 @@ class Speed(TomlModel):
     """By slot (or "size") and its value (or size band)."""
 
 
+Wanted = Annotated[str, one_of(("order", "stock", "claim", "policy", "insurer", "plate", "vin"))]
+"""References that a customer wants on invoices."""
+
+
+class Terms(TomlModel):
+    """What an agreement says besides prices; filled in by `voicelog.estimate.agreements`."""
+
+    agreement: Text | None = None
+    payment_days: Annotated[int, Field(ge=0, le=3650)] | None = None
+    wanted: tuple[Wanted, ...] = ()
+
+
 class Charges(TomlModel):
     """Charges of the whole job, in money."""
 
     minimum: Amount = NONE
     call_out: Amount = NONE
     max_discount_percent: Share = NONE
+
+
+def customer_key(name: str) -> str:
+    """A customer's name without what does not matter: case and spaces."""
+    return " ".join(name.casefold().split())
 
 
 class Card(TomlModel):
@@ -295,6 +312,9 @@ class Card(TomlModel):
     several: Several = Several()
     usual_material: UsualMaterial = UsualMaterial()
     corrosion_protection: CorrosionProtection = CorrosionProtection()
+    flat_by_panel: Mapping[PanelName, Amount] = {}
+    """Prices of whole panels in place of their dents, set-up and protection; parts come on top."""
+    terms: Terms = Terms()
     conventional_repair: ConventionalRepair = ConventionalRepair()
     speed: Speed = Speed()
     take_off: Mapping[PartName, Minutes] = {}
@@ -303,6 +323,7 @@ class Card(TomlModel):
     refusals: Refusals = Refusals()
 
     _text: str = PrivateAttr("")
+    _customers: dict[str, Card] = PrivateAttr(default_factory=dict)
     _known: dict[str, dict[Any, Any]] = PrivateAttr(default_factory=dict)
 
     @field_validator("charges")
@@ -314,6 +335,15 @@ class Card(TomlModel):
             if amount != round(amount, digits):
                 raise ValueError(f"{key} = {amount} should have at most {digits} decimals")
         return charges
+
+    def with_customers(self, own: Mapping[str, Card]) -> Card:
+        """This card, knowing the cards of customers with an agreement, by the key of their names."""
+        self._customers = dict(own)
+        return self
+
+    def of_customer(self, name: Any) -> Card:
+        """The card for a customer: that of the agreement, else this one."""
+        return self._customers.get(customer_key(str(name or "")), self)
 
     def with_text(self, text: str) -> Card:
         """This card, known as read from `text`."""

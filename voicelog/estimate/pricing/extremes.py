@@ -28,6 +28,7 @@ from typing import Any
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO
 from voicelog.estimate.pricing.dent_options import DentOptions, Option, Part, Spot
+from voicelog.estimate.pricing.minutes import Assessment
 from voicelog.estimate.pricing.panel_shares import Made
 from voicelog.estimate.pricing.scenario import panels_of, parts_of
 
@@ -167,6 +168,9 @@ def _pooled(
     reach = set[Any]().union(*map(_reach, group.values()))
     together = [*map(_least, group.values()), *(option for option in near if option.spot in reach)]
     spots = {option.spot for options in (*group.values(), together) for option in options}
+    if any(spot[0][0] in card.flat_by_panel for spot in spots):
+        # On a panel with a flat price a dent may cost nothing more.
+        return tuple(replace(option, assessment=Assessment(None)) for option in together)
     pool = min(spots, key=lambda spot: _cap(spot, card))
     return tuple(replace(option, pooled=(pool[0], -1 - min(group))) for option in together)
 

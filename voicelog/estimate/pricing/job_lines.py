@@ -27,7 +27,7 @@ def cap_lines(both: Scenarios, card: Card) -> Iterator[Line]:
             continue
         yield Line(
             kind="cap",
-            text=f"Most for one panel: {place_text(spot[0], card.words)}",
+            text=f"{_cap_name(spot[0], card)}: {place_text(spot[0], card.words)}",
             dents=tuple(dict.fromkeys((*low.shares, *high.shares))),
             place=spot[0],
             minutes=Range(round_minutes(low.cap_minutes), round_minutes(high.cap_minutes)),
@@ -36,9 +36,15 @@ def cap_lines(both: Scenarios, card: Card) -> Iterator[Line]:
         )
 
 
+def _cap_name(place: Place, card: Card) -> str:
+    return "Flat price" if place[0] in card.flat_by_panel else "Most for one panel"
+
+
 def cap_advice(caps: Sequence[Line]) -> Iterator[Line]:
     """Where a cap bites, a new panel may be cheaper."""
     for cap in caps:
+        if cap.entries[0].table == "flat_by_panel":
+            continue
         reason = "the most for one panel is reached: compare with replacing the panel"
         yield Line("advice", cap.text, cap.dents, cap.place, entries=cap.entries, cause="cap", reason=reason)
 

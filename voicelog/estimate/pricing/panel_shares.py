@@ -107,6 +107,11 @@ def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | 
         minutes += found[1]
         amount += found[2]
         place += count
+    flat = card.flat_by_panel.get(panel or "")
+    if flat is not None:
+        entry = Entry("flat_by_panel", str(panel), f"{flat:f}", "flat price of the panel, whatever its dents")
+        flat = round_money(flat, card.currency)
+        return Panel(shares, flat, ZERO, flat - amount, (entry,))
     over_minutes, over_amount, entries = _over_cap(units, minutes, amount, panel, card, made)
     return Panel(
         shares,

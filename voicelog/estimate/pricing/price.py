@@ -43,7 +43,7 @@ def price_job(job: Job, card: Card) -> Estimate:
     Dents that cannot be priced get a line that says why; open values make the total a range.
     """
     with localcontext(EXACT):
-        return with_asked_notes(job, card, _price)
+        return with_asked_notes(job, card.of_customer(job.get("customer")), _price)
 
 
 @dataclass(frozen=True)
