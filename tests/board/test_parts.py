@@ -16,12 +16,13 @@ from voicelog.board.themes import DARK, LIGHT, Theme
 from voicelog.board.widgets import letters
 from voicelog.board.widgets.big_text import broken
 from voicelog.board.widgets.level_meter import bar, word_for
-from voicelog.board.words import Wording, span
+from voicelog.board.words import Wording
 from voicelog.errors import VoicelogError
 from voicelog.estimate.estimate import Range
 from voicelog.jobs.records import Dent, Field
 from voicelog.meaning.note import SlotValue
 from voicelog.meaning.region import Region
+from voicelog.meaning.wording import span
 from voicelog.session.reports import Level
 from voicelog.vocabulary import CHOICES, PANELS
 
@@ -152,7 +153,7 @@ def test_money_and_lengths_for_the_eye() -> None:
     # 1 inch is 25.4 mm exactly (NIST, SI Units: Length).
     assert Wording(units="inch").value("length_mm", Decimal("25.4")) == "1 in"
     assert Wording().choices("length_mm", (50, 15)) == "50 or 15 mm"
-    assert span(3723.9) == "1:02:03"
+    assert span(3723.9, "screen") == "1:02:03"
 
 
 @pytest.mark.parametrize(

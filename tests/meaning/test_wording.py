@@ -10,7 +10,7 @@ from voicelog.meaning.note import SlotValue, Value
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 from voicelog.meaning.understand_hypothesis import understand_hypothesis
-from voicelog.meaning.wording import missing_text, question_text, spoken
+from voicelog.meaning.wording import Form, missing_text, place_text, question_text, span, spoken
 from voicelog.recognition.hypothesis import Hypothesis
 
 GB, US = Region("GB"), Region("US")
@@ -120,3 +120,23 @@ def test_an_answer_that_may_be_misheard_again_settles_nothing(network: Network) 
 def test_an_answer_may_offer_a_value_nobody_asked_about(network: Network) -> None:
     assert offered(understand("forty", GB, network), "length_mm") == 40
     assert offered(understand("shallow", GB, network), "length_mm") is None
+
+
+@pytest.mark.parametrize(
+    ("seconds", "spoken", "screen", "paper"),
+    [
+        (0, "0 minutes", "0:00:00", "0 h 00 min"),
+        (59.9, "1 minute", "0:00:59", "0 h 00 min"),
+        (3900, "1 hour 5 minutes", "1:05:00", "1 h 05 min"),
+        (-5, "0 minutes", "0:00:00", "0 h 00 min"),
+    ],
+)
+def test_durations_in_every_form(seconds: float, spoken: str, screen: str, paper: str) -> None:
+    forms: dict[Form, str] = {"spoken": spoken, "screen": screen, "paper": paper}
+    assert {form: span(seconds, form) for form in forms} == forms
+
+
+def test_places_for_the_eye() -> None:
+    assert place_text(("door", "rear", "right"), Region("GB")) == "rear right door"
+    assert place_text(("wing", "front", "left"), Region("US")) == "left fender"
+    assert place_text((None, None, None), Region("GB")) == "panel not said"

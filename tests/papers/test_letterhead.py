@@ -15,7 +15,7 @@ from voicelog.estimate.card.model import Card
 from voicelog.jobs.records import State
 from voicelog.papers import Letterhead, jobs_of_day, write_papers
 from voicelog.papers.letterhead import letterhead_of
-from voicelog.papers.wording import Words, span
+from voicelog.papers.wording import Words
 from voicelog.settings import Settings, Workshop
 
 
@@ -58,13 +58,6 @@ def test_a_range_is_never_one_figure_and_always_low_to_high() -> None:
     assert words.range((Decimal(5), Decimal(5)), "GBP") == "£5.00"
     assert words.range((Decimal(5), Decimal(4)), "GBP") == "£4.00 – £5.00"
     assert words.range((Decimal("1234.5"), Decimal("1234.51")), "GBP") == "£1,234.50 – £1,234.51"
-
-
-@pytest.mark.parametrize(
-    ("seconds", "text"), [(0, "0 h 00 min"), (59.9, "0 h 00 min"), (3600, "1 h 00 min"), (-5, "0 h 00 min")]
-)
-def test_spans(seconds: float, text: str) -> None:
-    assert span(seconds) == text
 
 
 def test_the_logo_is_on_the_paper_and_a_false_one_is_refused(tmp_path: Path, day: State, card: Card) -> None:

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from voicelog.actions.change import NO_JOB, Change, Context, refused
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import Estimate, Range
-from voicelog.estimate.how_long import minutes_worked, time_left
+from voicelog.estimate.how_long import time_left
 from voicelog.estimate.money import format_money
 from voicelog.estimate.owed import owed
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.checklist import gaps
 from voicelog.jobs.paint import assess
 from voicelog.jobs.records import Dent, Job
-from voicelog.meaning.wording import read_back
+from voicelog.meaning.wording import read_back, span
 from voicelog.units import figure
 
 SPOKEN_GAPS = 2
@@ -89,9 +87,10 @@ def _price_text(dent: Dent | None, job: Job, card: Card) -> str:
 def time_text(job: Job, context: Context) -> str:
     """Worked and still to do, as spoken: "worked 20 minutes, 45 minutes to do"."""
     left = time_left(job, price_job(job, context.card), context.card, context.now).left
-    low, high = (minutes_text(round(minutes)) for minutes in (left.low, left.high))
+    low, high = (span(round(minutes) * 60, "spoken") for minutes in (left.low, left.high))
     rest = low if low == high else f"{low} to {high}"
-    return f"worked {worked_text(job, context.now)}" + (f", {rest} to do" if left.high else "")
+    worked = span(job.timer.seconds(context.now), "spoken")
+    return f"worked {worked}" + (f", {rest} to do" if left.high else "")
 
 
 def owed_text(job: Job, card: Card) -> str:
@@ -106,18 +105,6 @@ def _may_add(amount: Range, card: Card) -> str:
     if amount.low <= 0:
         return f"up to {format_money(amount.high, card.currency)}"
     return range_text(amount, card.currency)
-
-
-def worked_text(job: Job, now: datetime) -> str:
-    """Worked time as spoken: "1 hour 5 minutes"."""
-    return minutes_text(round(minutes_worked(job, now)))
-
-
-def minutes_text(minutes: int) -> str:
-    """A time as spoken: "1 hour 5 minutes"."""
-    hours, minutes = divmod(minutes, 60)
-    text = f"{minutes} minute{'' if minutes == 1 else 's'}"
-    return f"{hours} hour{'' if hours == 1 else 's'} {text}" if hours else text
 
 
 def missing_text(job: Job) -> str:

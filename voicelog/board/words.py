@@ -11,11 +11,11 @@ from babel import Locale, UnknownLocaleError
 
 from voicelog.estimate.estimate import Range
 from voicelog.estimate.money import format_money
-from voicelog.jobs.records import Dent, Job
+from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
 from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
-from voicelog.meaning.wording import name_of, place_text, slot_name
+from voicelog.meaning.wording import name_of, place_text, slot_name, written_value
 from voicelog.units import MM_PER_INCH, Units, format_number
 
 EMPTY = "·····"
@@ -33,19 +33,6 @@ _BARE = {"open": "open", "limited": "limited", "none": "none", "high": "high spo
 def label(slot: str) -> str:
     """The name of a slot or detail as the board prints it."""
     return _LABELS.get(slot) or slot_name(slot)
-
-
-def span(seconds: float) -> str:
-    """A duration as h:mm:ss."""
-    whole = max(0, int(seconds))
-    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
-
-
-def job_state(job: Job) -> str:
-    """What state a job is in, in a word."""
-    if job.finished_at:
-        return "finished"
-    return {"running": "at work", "paused": "paused"}.get(job.timer.state, "open")
 
 
 @dataclass(frozen=True)
@@ -69,24 +56,16 @@ class Wording:
         """One value: "45 mm", "rear", "body line, edge"; dots for none."""
         if value is None:
             return EMPTY
-        if isinstance(value, bool):
-            return "yes" if value else "no"
-        if isinstance(value, tuple):
-            return ", ".join(self._bare(item) for item in value) or EMPTY
-        if isinstance(value, int | Decimal):
-            return self._number(slot, value)
-        if slot in ("plate", "vin", "customer", "phone", "email", "address", "vehicle", "notes"):
-            return value
-        return self._bare(value)
+        return written_value(slot, value, name=self._bare, number=self._number) or EMPTY
 
     def _bare(self, value: str) -> str:
         return _BARE.get(value) or name_of(value, self.region)
 
-    def _number(self, slot: str, value: int | Decimal) -> str:
+    def _number(self, slot: str, value: Decimal) -> str:
         if slot in LENGTHS:
             return f"{self.length(value)} {self.length_unit}"
         unit = _UNITS.get(slot)
-        return f"{format_number(Decimal(value))} {unit}" if unit else format_number(Decimal(value))
+        return f"{format_number(value)} {unit}" if unit else format_number(value)
 
     @property
     def length_unit(self) -> str:

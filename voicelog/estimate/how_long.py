@@ -42,10 +42,7 @@ def time_left(job: Job, estimate: Estimate, card: Card, now: datetime) -> TimeLe
 
 def minutes_worked(job: Job, now: datetime) -> Decimal:
     """Minutes the work timer ran."""
-    seconds = job.timer.worked_s
-    if job.timer.running_since is not None:
-        seconds += max(0.0, (now - datetime.fromisoformat(job.timer.running_since)).total_seconds())
-    return Decimal(round(seconds)) / 60
+    return Decimal(round(job.timer.seconds(now))) / 60
 
 
 def own_minutes(line: Line, card: Card) -> Range:

@@ -34,14 +34,13 @@ def snapshot(job: Job, estimate: Estimate, card: Card) -> dict[str, Any]:
     Money and minutes are strings.  Beyond `Estimate.to_json`: `format`, `card_text`, `told` (risk and
     time), `risks` noted, `discount_percent` asked for, `explained` (texts).
     """
-    risks = [*job.risks, *(risk for dent in job.listed() for risk in dent.risks)]
     return {
         **estimate.to_json(),
         "format": FORMAT,
         "card_text": card.of_customer(job.get("customer")).text,
         "agreement": card.of_customer(job.get("customer")).terms.agreement,
         "told": [{"risk": risk, "at": at} for risk, at in job.told],
-        "risks": list(dict.fromkeys(risks)),
+        "risks": job.every_risk,
         "discount_percent": plain(job.discount_percent),
         "explained": explain(estimate),
     }

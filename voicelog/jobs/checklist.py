@@ -112,8 +112,7 @@ def _a_dent(job: Job) -> dict[str, object] | None:
 def untold(job: Job) -> list[str]:
     """Every risk that was noted, of the job and of its dents, and not told to the customer yet."""
     told = {risk for risk, _ in job.told}
-    noted = dict.fromkeys([*job.risks, *(risk for dent in job.listed() for risk in dent.risks)])
-    return [risk for risk in noted if risk not in told]
+    return [risk for risk in job.every_risk if risk not in told]
 
 
 def _untold(job: Job) -> dict[str, object] | None:

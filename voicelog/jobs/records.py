@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any, Literal
 
 from voicelog.journal.events import Body, By
@@ -205,6 +206,12 @@ class Timer:
     dent: int | None = None
     """The dent that was open when it last started."""
 
+    def seconds(self, now: datetime) -> float:
+        """Seconds worked up to `now`."""
+        if self.running_since is None:
+            return self.worked_s
+        return self.worked_s + max(0.0, (now - datetime.fromisoformat(self.running_since)).total_seconds())
+
 
 @dataclass
 class Job:
@@ -264,6 +271,18 @@ class Job:
     def question(self) -> Question | None:
         """The open question: the one heard last, which is shown, and to which the next answer goes."""
         return next(iter(self.waiting), None)
+
+    @property
+    def every_risk(self) -> list[str]:
+        """Risks noted for the job or one of its dents, each once."""
+        return list(dict.fromkeys([*self.risks, *(risk for dent in self.listed() for risk in dent.risks)]))
+
+    @property
+    def state(self) -> str:
+        """What state it is in, in a word for people: open, at work, paused, finished."""
+        if self.finished_at:
+            return "finished"
+        return {"running": "at work", "paused": "paused"}.get(self.timer.state, "open")
 
     @property
     def title(self) -> str:

@@ -1,15 +1,16 @@
-"""Values as short spoken text: read-backs and questions, in the words of the region."""
+"""Values as text in the words of the region: spoken read-backs and questions, and what the eye reads."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Literal
 
 from voicelog.meaning.note import Note, Slots, SlotValue, Value
 from voicelog.meaning.numbers import LARGEST, both_ways, in_figures
 from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
-from voicelog.vocabulary import LISTS, NUMBERS
+from voicelog.vocabulary import CHOICES, LISTS, NUMBERS
 
 BRITISH = {
     "wing": "wing", "boot-lid": "boot", "bonnet": "bonnet", "quarter": "quarter", "sill": "sill",
@@ -55,6 +56,51 @@ def place_text(place: Place, region: Region) -> str:
     if panel is None:
         return " ".join(part for part in (end, side) if part) or "panel not said"
     return " ".join(name_of(part, region) for part in (normal(place)[1], side, panel) if part)
+
+
+Form = Literal["spoken", "screen", "paper"]
+
+
+def span(seconds: float, form: Form) -> str:
+    """A duration: "1 hour 5 minutes" spoken, "1:05:09" on a screen, "1 h 05 min" on paper.
+
+    Spoken it is rounded to the minute; paper cuts the seconds off; less than nothing is nothing.
+    """
+    whole = max(0, int(seconds))
+    hours, minutes = divmod(whole // 60, 60)
+    if form == "screen":
+        return f"{hours}:{minutes:02d}:{whole % 60:02d}"
+    if form == "paper":
+        return f"{hours} h {minutes:02d} min"
+    hours, minutes = divmod(round(max(0.0, seconds) / 60), 60)
+    text = f"{minutes} minute{'' if minutes == 1 else 's'}"
+    return f"{hours} hour{'' if hours == 1 else 's'} {text}" if hours else text
+
+
+def written_value(
+    slot: str,
+    value: Value,
+    *,
+    name: Callable[[str], str],
+    number: Callable[[str, Decimal], str],
+    free: Callable[[str], str] = str,
+) -> str:
+    """One value for the eye: "yes", "body line, edge", "45 mm".
+
+    Args:
+        slot: what it is a value of.
+        value: the value.
+        name: writes a canonical value in trade words.
+        number: writes a number of a slot with its unit.
+        free: writes what people said or typed in their own words.
+    """
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple | list):
+        return ", ".join(name(str(item)) for item in value)
+    if isinstance(value, int | float | Decimal):
+        return number(slot, Decimal(str(value)))
+    return name(value) if slot in CHOICES else free(value)
 
 
 def slot_name(slot: str) -> str:

@@ -13,11 +13,10 @@ from babel.dates import format_date, format_time
 from voicelog.estimate.money import format_money
 from voicelog.meaning.note import Value
 from voicelog.meaning.place import Place
-from voicelog.meaning.wording import name_of, place_text, slot_name
+from voicelog.meaning.wording import name_of, place_text, slot_name, written_value
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.text import isolated
 from voicelog.units import figure, format_length, format_number
-from voicelog.vocabulary import LISTS
 
 LENGTHS: Final = frozenset({"length_mm", "width_mm", "tab_mm"})
 THICKNESSES: Final = frozenset({"paint_um", "reference_um"})
@@ -53,13 +52,7 @@ class Words:
         """One value of a slot; empty for None."""
         if value is None:
             return ""
-        if isinstance(value, bool):
-            return "yes" if value else "no"
-        if isinstance(value, tuple | list):
-            return ", ".join(self.name(str(item)) for item in value) or "none"
-        if isinstance(value, int | float | Decimal):
-            return self._number(slot, Decimal(str(value)))
-        return self.name(value) if slot in _CANONICAL else isolated(value)
+        return written_value(slot, value, name=self.name, number=self._number, free=isolated) or "none"
 
     def _number(self, slot: str, value: Decimal) -> str:
         if slot in LENGTHS:
@@ -128,19 +121,6 @@ class Words:
     def date_time(self, iso: str) -> str:
         """Date and time."""
         return f"{self.date(iso)}, {self.time(iso)}"
-
-
-_CANONICAL: Final = frozenset({
-    "panel", "end", "side", "material", "shape", "depth", "access", "method", "probe", "step", "tab",
-    "tool_base", "time", "quote",
-}) | LISTS  # fmt: skip
-"""Slots whose values are names of ours, to be written in trade words; others hold words of people."""
-
-
-def span(seconds: float) -> str:
-    """A duration in hours and minutes: "2 h 05 min", seconds cut off."""
-    minutes = max(0, int(seconds)) // 60
-    return f"{minutes // 60} h {minutes % 60:02d} min"
 
 
 def listed(items: Iterable[Any]) -> str:

@@ -6,18 +6,10 @@ from collections.abc import Callable
 from datetime import datetime
 
 from voicelog.board.widgets.big_text import BigText
-from voicelog.board.words import span
 from voicelog.jobs.records import Timer
+from voicelog.meaning.wording import span
 
 MARKS = {"running": "▶", "paused": "‖", "stopped": "■", "idle": ""}
-
-
-def worked(timer: Timer, now: datetime) -> float:
-    """Seconds worked up to `now`."""
-    if timer.running_since is None:
-        return timer.worked_s
-    running = (now - datetime.fromisoformat(timer.running_since)).total_seconds()
-    return timer.worked_s + max(0.0, running)
 
 
 class WorkClock(BigText):
@@ -43,7 +35,7 @@ class WorkClock(BigText):
         if self._timer.state == "idle" and not self._timer.worked_s:
             self.show("")
             return
-        text = span(worked(self._timer, self._now()))
+        text = span(self._timer.seconds(self._now()), "screen")
         mark = MARKS[self._timer.state]
         short = f"{mark} {text.rsplit(':', 1)[0]}"
         self.show(short) if self.short else self.show(f"{mark} {text}", short)

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from voicelog.board.review.job_cache import JobCache
-from voicelog.board.words import job_state
 from voicelog.jobs.doubts import Doubt, doubts
 from voicelog.jobs.records import Dent, Job, Reading, State
 from voicelog.journal.events import Event, Heard
@@ -23,7 +22,7 @@ class JobIndex:
     number: int
     plate: str
     state: str
-    """See `words.job_state`."""
+    """See `Job.state`."""
     open_dent: int | None
     waiting: set[int] = field(default_factory=set)
     """Numbers of utterances behind a value in doubt or an open question."""
@@ -83,7 +82,7 @@ def number(event: Event) -> int:
 
 def index_job(job: Job) -> JobIndex:
     """Index one job."""
-    found = JobIndex(job.id, job.number, str(job.get("plate") or ""), job_state(job), job.open_dent)
+    found = JobIndex(job.id, job.number, str(job.get("plate") or ""), job.state, job.open_dent)
     for dent in job.dents.values():
         _index_dent(job, dent, found)
     _index_readings(job.references, found)

@@ -11,9 +11,10 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from voicelog.board.bars import Bar, chart
-from voicelog.board.words import Wording, span
+from voicelog.board.words import Wording
 from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Job
+from voicelog.meaning.wording import span
 
 
 def hours(jobs: Sequence[Job]) -> list[Bar]:
@@ -21,7 +22,7 @@ def hours(jobs: Sequence[Job]) -> list[Bar]:
     days: dict[str, float] = defaultdict(float)
     for job in jobs:
         days[job.opened_at[:10]] += job.timer.worked_s
-    return [Bar(day, seconds, span(seconds)) for day, seconds in sorted(days.items())]
+    return [Bar(day, seconds, span(seconds, "screen")) for day, seconds in sorted(days.items())]
 
 
 def takings(jobs: Sequence[Job], estimate: Callable[[Job], Estimate | None], wording: Wording) -> list[Bar]:

@@ -22,7 +22,7 @@ from voicelog.vocabulary import DAMAGE_SLOTS
 BY_HAND = "✎"
 """The mark of a value typed at the desk."""
 STATE_MARKS = {"finished": "✓", "at work": "▶", "paused": "‖", "open": " "}
-"""Marks of a job by `words.job_state`."""
+"""Marks of a job by `Job.state`."""
 
 
 class JobList(RowList):

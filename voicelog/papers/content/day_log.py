@@ -109,19 +109,11 @@ def _job_row(subject: Subject) -> Row:
     return row(
         str(job.number),
         cell(known(job.get("plate")) or "no registration said", known(job.get("customer"))),
-        state_of(subject),
+        subject.job.state,
         str(sum(dent.get("count") or 1 for dent in subject.dents)),
         worked(subject),
         cell(total, "" if priced.confirmed else NOT_SETTLED),
     )
-
-
-def state_of(subject: Subject) -> str:
-    """What state a job is in, in a word."""
-    job = subject.job
-    if job.finished_at:
-        return "finished"
-    return {"running": "at work", "paused": "paused"}.get(job.timer.state, "open")
 
 
 def _job(subject: Subject) -> Iterator[Block]:

@@ -9,6 +9,7 @@ from voicelog.jobs.checklist import gap_text, gaps
 from voicelog.jobs.paint import Assessment, assessments
 from voicelog.jobs.records import Dent, Reading, Step
 from voicelog.meaning.note import Value
+from voicelog.meaning.wording import span
 from voicelog.papers.blocks import (
     Block,
     Column,
@@ -25,7 +26,7 @@ from voicelog.papers.content import sections
 from voicelog.papers.content.corrections import changes
 from voicelog.papers.content.job_on_paper import Subject, readings_of, steps_of
 from voicelog.papers.text import isolated
-from voicelog.papers.wording import Words, listed, span
+from voicelog.papers.wording import Words, listed
 from voicelog.vocabulary import CHOICES
 
 
@@ -68,7 +69,7 @@ def directions_of(steps: list[Step]) -> tuple[str, ...]:
 def worked(subject: Subject) -> str:
     """The time worked; a timer that still runs is said to."""
     timer = subject.job.timer
-    text = span(timer.worked_s)
+    text = span(timer.worked_s, "paper")
     if timer.running_since:
         return f"{text}, and running since {subject.words.time(timer.running_since)}"
     return text if timer.state != "idle" or timer.worked_s else "not timed"
@@ -109,7 +110,8 @@ def _steps(subject: Subject) -> Iterator[Block]:
     if timed:
         heads = (Column("Dent"), Column("Panel", 2.0), Column("Time worked", 1.5, "right"))
         spans = (
-            row(str(dent.number), subject.words.place(dent.place), span(dent.worked_s)) for dent in timed
+            row(str(dent.number), subject.words.place(dent.place), span(dent.worked_s, "paper"))
+            for dent in timed
         )
         yield Table("Time worked while a dent was open", heads, tuple(spans))
 

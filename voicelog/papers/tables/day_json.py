@@ -16,7 +16,7 @@ from voicelog.estimate.money import money_text
 from voicelog.jobs.records import Dent, Field, Question, Quote, Reading, Step
 from voicelog.journal.events import Heard
 from voicelog.meaning.note import plain
-from voicelog.papers.content.day_log import days_of, state_of, sum_of
+from voicelog.papers.content.day_log import days_of, sum_of
 from voicelog.papers.content.job_on_paper import Subject, steps_of
 from voicelog.papers.content.work_record import directions_of
 from voicelog.papers.letterhead import Letterhead
@@ -79,7 +79,7 @@ def _job(subject: Subject, estimate: Mapping[str, Any]) -> dict[str, Any]:
         "id": job.id,
         "number": job.number,
         "title": job.title,
-        "state": state_of(subject),
+        "state": subject.job.state,
         "opened_at": job.opened_at,
         "finished_at": job.finished_at,
         "worked_s": round(job.timer.worked_s, 3),

@@ -10,7 +10,6 @@ from voicelog.estimate.money import money_text
 from voicelog.jobs.records import Dent, Field, Job
 from voicelog.journal.events import Heard
 from voicelog.meaning.note import Value
-from voicelog.papers.content.day_log import state_of
 from voicelog.papers.content.job_on_paper import Subject, steps_of
 from voicelog.papers.content.priced import PricedLine
 from voicelog.papers.content.work_record import directions_of
@@ -44,7 +43,7 @@ def _job(subject: Subject) -> Record:
     return {
         "job": job.number,
         **{name: _choices(job.details.get(name)) for name in ("plate", "vin", "vehicle", "customer")},
-        "state": state_of(subject),
+        "state": subject.job.state,
         "opened_at": job.opened_at,
         "finished_at": job.finished_at,
         "worked_min": _minutes(job.timer.worked_s),
