@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from voicelog.board.bars import Bar, chart
 from voicelog.board.live.car_plan import plan
 from voicelog.board.review.typed import number
 from voicelog.board.themes import DARK, LIGHT, Theme
 from voicelog.board.widgets import letters
+from voicelog.board.widgets.bars import Bar, chart
 from voicelog.board.widgets.big_text import broken
 from voicelog.board.widgets.level_meter import bar, word_for
 from voicelog.board.words import Wording

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from voicelog.board.bars import Bar, chart
+from voicelog.board.widgets.bars import Bar, chart
 from voicelog.board.words import Wording
 from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Job

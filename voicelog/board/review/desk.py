@@ -10,9 +10,8 @@ from textual.screen import Screen
 from voicelog.actions.change import NO_CHANGE, Change, Context
 from voicelog.board.ports import Board
 from voicelog.board.review.day_index import index_job
-from voicelog.board.review.job_cache import JobCache
+from voicelog.board.review.job_cache import JobCache, Prices
 from voicelog.board.review.lists import FieldList, UtteranceList
-from voicelog.board.review.prices import Prices
 from voicelog.board.widgets.dialogs import Outlook
 from voicelog.board.words import Wording
 from voicelog.errors import VoicelogError

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from typing import Generic, TypeVar
+from contextlib import AbstractContextManager
+from typing import Any, Generic, TypeVar
 
+from voicelog.board.ports import Price
+from voicelog.estimate.estimate import Estimate
 from voicelog.jobs.records import Job
 
 T = TypeVar("T")
@@ -34,3 +37,20 @@ class JobCache(Generic[T]):
         else:
             for job in jobs:
                 self._known.pop(str(job), None)
+
+
+class Prices(JobCache["Estimate | None"]):
+    """Estimates of the jobs in sight; None without a card."""
+
+    def __init__(
+        self, price: Price | None, jobs: Callable[[], Mapping[str, Job]], lock: AbstractContextManager[Any]
+    ) -> None:
+        super().__init__(self.afresh, jobs)
+        self._price, self._lock = price, lock
+
+    def afresh(self, job: Job) -> Estimate | None:
+        """The estimate of a job, also of one that is not in the journal (a trial)."""
+        if self._price is None:
+            return None
+        with self._lock:
+            return self._price(job)
