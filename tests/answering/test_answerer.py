@@ -62,7 +62,6 @@ def test_no_call_waits_for_the_sound() -> None:
     began = time.monotonic()
     answerer.sound("warning")
     assert time.monotonic() - began < 0.04
-    assert answerer.busy_until > began + 0.4
     assert answerer.wait()
     answerer.close()
 
@@ -138,7 +137,6 @@ def test_the_silent_one_remembers() -> None:
     answerer.sound("accepted")
     answerer.speak("4 5 mil")
     assert answerer.given == [("sound", "accepted"), ("speak", "4 5 mil")]
-    assert answerer.busy_until < time.monotonic()
     assert "no sound" in answerer.state
 
 

@@ -24,7 +24,7 @@ from voicelog.board.review.lists import (
 from voicelog.board.review.palette import DeskCommands
 from voicelog.board.review.screen import ReviewScreen
 from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
-from voicelog.board.widgets.progress import WorkScreen, watched
+from voicelog.board.widgets.progress import WorkScreen
 from voicelog.errors import VoicelogError
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Dent, Job
@@ -385,14 +385,14 @@ def test_long_work_can_be_stopped() -> None:
     stopped = threading.Event()
 
     def papers(of: Job) -> Any:
-        def work(report: Any, cancelled: Any) -> None:
-            while not cancelled():
-                report(1, 10)
+        def work(report: Feed, stop: threading.Event) -> None:
+            while not stop.is_set():
+                report(Progress(1, 10, "papers"))
                 stopped.wait(0.01)
             stopped.set()
             raise VoicelogError("papers were stopped")
 
-        return watched("papers", work)
+        return work
 
     async def scenario(board: Driven) -> None:
         await board.press("w")

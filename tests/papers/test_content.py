@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from invented_day import HEARDS, NOW, OFFICE, START, Tape, finished_job, slots
 
-from voicelog.estimate.card import default_card
+from voicelog.estimate.card import default_card, read_card
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.invoices import credit, document
 from voicelog.estimate.money import format_money
@@ -200,7 +200,7 @@ def test_an_accepted_quote_binds_the_invoice_whatever_card_comes_later(letterhea
     """By hand: the dear card asks twice the hourly rate, the quote was given by the cheap one."""
     state = finished_job(Tape()).state()
     cheap = default_card("GB")
-    dear = cheap.model_copy(update={"hourly_rate": cheap.hourly_rate * 2})
+    dear = read_card(cheap.text.replace("hourly_rate = 60.00", "hourly_rate = 120.00"))
     job = state.jobs["job-1"]
     subject = subject_of(job, price_job(job, dear), letterhead, dear)
     assert subject.priced.net == (Decimal("435.00"), Decimal("435.00"))

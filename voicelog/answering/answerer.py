@@ -8,9 +8,8 @@ import time
 from dataclasses import dataclass
 from typing import Protocol
 
-from voicelog.answering.duration import spoken_seconds
 from voicelog.answering.speech import Voice
-from voicelog.answering.tones import Sound, render, seconds_of
+from voicelog.answering.tones import Sound, render
 from voicelog.errors import VoicelogError
 from voicelog.sound.player import Player
 
@@ -24,10 +23,6 @@ class Answerer(Protocol):
     @property
     def state(self) -> str:
         """One line for screen and `check`: "tones and voice", "tones only: ...", "no sound: ..."."""
-
-    @property
-    def busy_until(self) -> float:
-        """When it falls silent, on `time.monotonic`; in the past when it is silent."""
 
     def sound(self, kind: Sound) -> None:
         """Play a tone; what an earlier answer still has to say is dropped."""
@@ -57,11 +52,6 @@ class SilentAnswerer:
     def state(self) -> str:
         """Always that it is silent."""
         return "no sound: answers are written only"
-
-    @property
-    def busy_until(self) -> float:
-        """Always in the past."""
-        return 0.0
 
     def sound(self, kind: Sound) -> None:
         """Remember a tone."""
@@ -116,7 +106,6 @@ class SpeakerAnswerer:
         self._waiting: queue.Queue[_Answer | None] = queue.Queue()
         self._cancel = threading.Event()
         self._newest = 0
-        self._busy_until = 0.0
         self._lock = threading.Lock()
         self._thread = threading.Thread(target=self._run, name="answers", daemon=True)
         self._thread.start()
@@ -130,17 +119,11 @@ class SpeakerAnswerer:
             return f"tones only: {self._voice_missing or 'no voice was asked for'}"
         return "tones and voice"
 
-    @property
-    def busy_until(self) -> float:
-        """When it falls silent, on `time.monotonic`; an estimate while texts wait."""
-        return self._busy_until
-
     def sound(self, kind: Sound) -> None:
         """Play a tone at once; what an earlier answer still has to say is dropped."""
         with self._lock:
             self._newest += 1
             self._cancel.set()
-            self._busy_until = time.monotonic() + seconds_of(kind)
             self._waiting.put(_Answer(kind, "", self._newest))
 
     def speak(self, text: str) -> None:
@@ -148,7 +131,6 @@ class SpeakerAnswerer:
         if self._voice is None or not text:
             return
         with self._lock:
-            self._busy_until = max(self._busy_until, time.monotonic()) + spoken_seconds(text)
             self._waiting.put(_Answer(None, text, self._newest))
 
     def louder(self) -> float:

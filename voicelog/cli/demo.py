@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -119,8 +118,3 @@ def _fresh(path: Path) -> Path:
         number += 1
         found = path.with_stem(f"{path.stem}-{number}")
     return found
-
-
-def outcome_lines(outcomes: list[Outcome]) -> str:
-    """Outcomes as JSON Lines."""
-    return "".join(json.dumps(outcome.to_json(), ensure_ascii=False) + "\n" for outcome in outcomes)

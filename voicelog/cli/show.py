@@ -121,7 +121,7 @@ def board(
 
 
 def review(log: LogOption = None, card: CardOption = None, settings: SettingsOption = None) -> None:
-    """Put the day right, seated, with keyboard and mouse."""
+    """Correct the day at the desk, with keyboard and mouse."""
     _show_board(log, card, settings, review=True)
 
 

@@ -58,7 +58,7 @@ class Jobs(Mapping[str, Job]):
         if found is None:
             found = self._load(key)
             if found is None:
-                raise VoicelogError(f"the events of job {key} cannot be found", todo="run verify")
+                raise VoicelogError(f"the events of job {key} cannot be found", todo="run: voicelog verify")
             self._found[key] = found
         return found
 

@@ -87,9 +87,7 @@ def _check(part: Path, events: int) -> None:
     finally:
         copy.close()
     if found != "ok" or count != events:
-        raise VoicelogError(
-            f"the copy is not whole ({found})", where=str(part), todo="run verify on the journal"
-        )
+        raise VoicelogError(f"the copy is not whole ({found})", where=str(part), todo="run: voicelog verify")
 
 
 def _copy_clips(source: Clips, target: Clips, watch: Watch) -> None:

@@ -188,7 +188,7 @@ def _reading(error: Exception) -> tuple[str, str]:
     for start, reading in _READINGS.items():
         if name.startswith(start):
             return reading
-    return f"the journal cannot be used ({error})", "run verify"
+    return f"the journal cannot be used ({error})", "run: voicelog verify"
 
 
 _NO_DAMAGE: Final = (

@@ -136,7 +136,11 @@ class Store(Reader):
             if gaps:
                 self.warnings.append(f"guards were missing ({', '.join(gaps)}) and are back; run verify")
         elif version < schema.VERSION:
-            raise VoicelogError("the journal is empty or of an older version", where=where, todo="write once")
+            raise VoicelogError(
+                "nothing can be read yet: the journal is empty, or an older voicelog wrote it",
+                where=where,
+                todo="open it for writing once, as by: voicelog say total",
+            )
         self.clock, self._ids, self.checks = clock, IdMaker(clock), not writer
         named = self.connection.execute("SELECT value FROM meta WHERE key = 'device'").fetchone()
         try:

@@ -60,11 +60,6 @@ class RehearsalReport:
         return max(0.0, 1.0 - errors / expected) if expected else 0.0
 
     @property
-    def phrases_right(self) -> float:
-        """Share of the phrases heard exactly, 0 to 1."""
-        return sum(p.exact for p in self.phrases) / len(self.phrases) if self.phrases else 0.0
-
-    @property
     def lost_words(self) -> list[LostWord]:
         """Words not always heard, those lost most often first, then by alphabet."""
         said: Counter[str] = Counter()

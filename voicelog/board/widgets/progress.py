@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
@@ -16,19 +15,10 @@ from textual.worker import Worker, WorkerState
 
 from voicelog.board.ports import Work
 from voicelog.board.workers import told
-from voicelog.session.reports import Feed, FeedItem, Progress
+from voicelog.session.reports import FeedItem, Progress
 
 PATIENCE_S = 0.4
 """Work that is done sooner never shows its bar."""
-
-
-def watched(what: str, work: Callable[[Callable[[int, int], None], Callable[[], bool]], Any]) -> Work:
-    """Work for a `WorkScreen` from a function of (progress(done, total), cancelled())."""
-
-    def run(feed: Feed, stop: threading.Event) -> Any:
-        return work(lambda done, total: feed(Progress(done, total, what)), stop.is_set)
-
-    return run
 
 
 class Progressed(Message):

@@ -1,7 +1,7 @@
 """A list of rows in columns that draws only the rows in sight.
 
-Thousands of rows cost no more than a screenful (5,000 in 0.01 s, where Textual's DataTable takes 0.5 s): setting them, moving and
-changing one are each a repaint of what is visible.
+Thousands of rows cost no more than a screenful: setting them, moving and changing one are each a
+repaint of what is visible (5,000 rows in 0.01 s, for which Textual's DataTable takes 0.5 s).
 """
 
 from __future__ import annotations

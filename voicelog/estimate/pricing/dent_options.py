@@ -71,7 +71,7 @@ class Option:
 
     @property
     def key(self) -> tuple[Any, ...]:
-        """Equal for options between which no price and no line can tell."""
+        """The same for options that give the same price and the same lines."""
         causes = tuple(found.cause for found in (*self.assessment.refusals, *self.assessment.advice))
         if self.effort is None:
             return (causes,)

@@ -38,7 +38,7 @@ def write_say_card(card: SayCard, out: Path) -> str:
         return write_atomically(out, card_html(card).encode())
     if out.suffix.lower() == ".pdf":
         return write_atomically(out, card_pdf(card))
-    raise VoicelogError("the say-card is written as .html or .pdf", where=str(out), todo="end its name so")
+    raise VoicelogError("the say-card is a .html or a .pdf file", where=str(out), todo="name it so")
 
 
 def card_html(card: SayCard) -> str:
