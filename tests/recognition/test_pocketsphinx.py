@@ -47,16 +47,12 @@ def recording(start: str) -> tuple[np.ndarray, str]:
     return read_sound(TRADE / item["file"]), item["words"]
 
 
-def test_a_trade_sentence_with_times_confidence_and_runner_up(trade: Engine) -> None:
+def test_a_trade_sentence_with_confidence_and_runner_up(trade: Engine) -> None:
     sound, said = recording("tuning_00_af")
     answer = trade.decode(sound)
     assert answer.words == said
     assert 0.5 < answer.confidence < 1
     assert answer.engine.startswith("pocketsphinx 5")
-    assert [word.text for word in answer.timings] == said.split()
-    starts = [word.start_s for word in answer.timings]
-    assert starts == sorted(starts)
-    assert answer.timings[-1].end_s <= len(sound) / RATE
     assert len(answer.alternatives) == 1
     assert answer.alternatives[0].words != said
     assert answer.alternatives[0].confidence <= answer.confidence
@@ -117,16 +113,11 @@ def test_the_same_sound_scores_the_same_whatever_came_before(small: Engine) -> N
     assert small.decode(sound) == first
 
 
-def test_where_the_words_are_in_a_long_silence(small: Engine) -> None:
+def test_words_are_found_in_a_long_silence(small: Engine) -> None:
     sound, _ = recording("tuning_00_af")
     silence = np.zeros(2 * RATE, np.int16)
-    early, late = (
-        small.decode(np.concatenate(parts))
-        for parts in ([sound, silence, silence], [silence, silence, sound])
-    )
-    assert early.words == late.words != ""
-    moved = late.timings[0].start_s - early.timings[0].start_s
-    assert moved == pytest.approx(4.0, abs=0.1)
+    for parts in ([sound, silence, silence], [silence, silence, sound]):
+        assert small.decode(np.concatenate(parts)).words == small.decode(sound).words != ""
 
 
 @pytest.mark.parametrize("seconds", [0, 0.005, 0.1, 1.5])

@@ -75,6 +75,6 @@ def test_unknown_words_are_named_together(model: Path, tmp_path: Path) -> None:
 
 
 @needs_model
-def test_auto_takes_the_model_named_by_the_variable(model: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_vosk_takes_the_model_named_by_the_variable(model: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(models.VARIABLE, str(model))
-    assert open_engine(grammar=GRAMMAR).name.startswith("vosk ")
+    assert open_engine("vosk", grammar=GRAMMAR).name.startswith("vosk ")
