@@ -97,6 +97,9 @@ NUMBERS: Final[frozenset[str]] = frozenset({
 TEXTS: Final[frozenset[str]] = frozenset({"plate", "vin", "find"})
 """Slots that hold upper-case letters and digits without spaces."""
 
+SAID: Final[frozenset[str]] = frozenset({"memo"})
+"""Slots that hold the words themselves, as they were said."""
+
 FLAGS: Final[frozenset[str]] = frozenset({"next_dent", "same_again", "paid_all"})
 """Slots that are True where said and absent otherwise."""
 

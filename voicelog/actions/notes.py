@@ -30,7 +30,7 @@ from voicelog.actions.prices_by_hand import add_extra, price_dent, price_whole_j
 from voicelog.actions.replies import reply
 from voicelog.actions.risks import tell
 from voicelog.actions.slots import clear_slot, no_dent, set_slots
-from voicelog.actions.steps_and_time import acknowledge, mark_photo, note_step, note_time
+from voicelog.actions.steps_and_time import acknowledge, keep_memo, mark_photo, note_step, note_time
 from voicelog.actions.undo import undo
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
@@ -171,6 +171,8 @@ def _control(note: Note, context: Context) -> Change:
         return mark_photo(context)
     if said == "understood":
         return acknowledge(context)
+    if said == "memo" and "memo" in note.slots:
+        return keep_memo(context, None, _said(note, "memo"))
     answers = {"sleep": "asleep", "wake": "listening", "memo": "memo, speak now"}
     change = context.change(answers.get(said, said))
     change.control = said

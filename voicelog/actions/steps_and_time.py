@@ -62,11 +62,11 @@ def mark_photo(context: Context) -> Change:
     return change
 
 
-def keep_memo(context: Context, clip: str | None) -> Change:
-    """Keep sound without writing words; opens a job where there is none."""
-    change = context.change("memo kept")
+def keep_memo(context: Context, clip: str | None, words: str = "") -> Change:
+    """Keep words, or sound of which no words were written; opens a job where there is none."""
+    change = context.change(f"memo kept: {words}" if words else "memo kept")
     job = job_for(context, change)
-    change.add(ev.MemoKept(None if context.dent is None else context.dent.number, clip), job)
+    change.add(ev.MemoKept(None if context.dent is None else context.dent.number, clip, words), job)
     return change
 
 

@@ -391,7 +391,7 @@ def _(body: ev.PhotoMarked, job: Job, event: ev.Event) -> None:
 
 @apply.register
 def _(body: ev.MemoKept, job: Job, event: ev.Event) -> None:
-    job.memos.append((body.dent, body.clip, event.at))
+    job.memos.append((body.dent, body.words, event.at))
 
 
 @apply.register

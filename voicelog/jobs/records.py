@@ -235,8 +235,8 @@ class Job:
     timer: Timer = field(default_factory=Timer)
     photos: list[tuple[int, int | None, str]] = field(default_factory=list)
     """(photo number, dent number or None, ISO time)."""
-    memos: list[tuple[int | None, str | None, str]] = field(default_factory=list)
-    """(dent number or None, clip hash or None, ISO time)."""
+    memos: list[tuple[int | None, str, str]] = field(default_factory=list)
+    """(dent number or None, its words as far as they were written down, ISO time)."""
     cautions: dict[str, bool] = field(default_factory=dict)
     """Caution id -> whether it was acknowledged."""
     quotes: list[Quote] = field(default_factory=list)

@@ -396,11 +396,13 @@ class PhotoMarked(Body):
 
 @dataclass(frozen=True)
 class MemoKept(Body):
-    """Sound was kept without writing words."""
+    """Something was said that is kept as it is."""
 
     TYPE = "memo-kept"
     dent: int | None = None
     clip: str | None = None
+    """SHA-256 of its sound, where no words of it were written."""
+    words: str = ""
 
 
 @dataclass(frozen=True)

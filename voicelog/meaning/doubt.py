@@ -41,6 +41,8 @@ class Policy:
 
     alternative: float
     """An alternative at least this likely doubts the slots in which it differs, 0 to 1."""
+    weighed: float
+    """The same where the engine compared all sentences."""
     presence: float
     """An alternative at least this likely doubts the slots that it does not have, 0 to 1."""
     structure: float
@@ -56,8 +58,8 @@ def default_policy() -> Policy:
     thresholds = data["thresholds"]
     pairs = [_number_pair(entry, thresholds) for entry in data["numbers"]]
     pairs += [_pair(entry["pair"][0], entry["pair"][1], entry, thresholds) for entry in data.get("words", ())]
-    alternative, presence, structure = (thresholds[name] for name in ("alternative", "presence", "structure"))
-    return Policy(alternative, presence, structure, tuple(pairs), limits)
+    shares = (thresholds[name] for name in ("alternative", "weighed", "presence", "structure"))
+    return Policy(*shares, tuple(pairs), limits)
 
 
 def _table(name: str) -> dict[str, Any]:
@@ -101,20 +103,20 @@ def doubt(
     """
     rules = policy or default_policy()
     if not typed:
-        note = _by_alternatives(note, alternatives, rules)
+        note = _by_alternatives(note, alternatives, rules, rules.weighed if weighed else rules.alternative)
         if not weighed:
             note = _by_pairs(note, confidence, reread, rules)
     return by_limits(note, rules)
 
 
-def _by_alternatives(note: Note, alternatives: tuple[Heard, ...], policy: Policy) -> Note:
+def _by_alternatives(note: Note, alternatives: tuple[Heard, ...], policy: Policy, least: float) -> Note:
     """Doubt each slot by what all alternatives together say against its value."""
     plain = note
     others = [item for item in alternatives if not _same_record(plain, item[0])]
     same_kind = [item for item in others if item[0].kind == plain.kind]
     for name, slot in plain.slots.items():
         for value, likely in _against(name, slot, same_kind).items():
-            if value is not None and likely >= policy.alternative:
+            if value is not None and likely >= least:
                 note = _also(note, name, value, "it may have been misheard")
             elif value is None and likely >= policy.presence:
                 now = note.slots[name]

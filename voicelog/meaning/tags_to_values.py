@@ -11,7 +11,7 @@ from voicelog.meaning.lengths import coin_mm, length_mm, thickness_um
 from voicelog.meaning.note import Value
 from voicelog.meaning.numbers import number_of
 from voicelog.meaning.region import Region
-from voicelog.vocabulary import CHOICES, FLAGS
+from voicelog.vocabulary import CHOICES, FLAGS, SAID
 
 Tags = Sequence[tuple[str, str]]
 
@@ -55,7 +55,9 @@ def said_in(parse: Parse, words: Sequence[str], region: Region) -> list[Said]:
                 add(slot, worth, node.start, node.end)
             return
         for name, value, start, end in _own_tags(node):
-            if name in CHOICES or name in FLAGS or name in ("oops", "label"):
+            if name in SAID:
+                add(name, " ".join(words[start:end]), start, end)
+            elif name in CHOICES or name in FLAGS or name in ("oops", "label"):
                 add(name, _plain_value(name, value, region), start, end)
         for child in node.children:
             visit(child)

@@ -92,7 +92,7 @@ def _job(subject: Subject, estimate: Mapping[str, Any]) -> dict[str, Any]:
         "told": [{"risk": risk, "at": at} for risk, at in job.told],
         "questions": [_question(question) for question in job.questions.values()],
         "photos": [{"number": number, "dent": dent, "at": at} for number, dent, at in job.photos],
-        "memos": [{"dent": dent, "at": at} for dent, _, at in job.memos],
+        "memos": [{"dent": dent, "words": words, "at": at} for dent, words, at in job.memos],
         "cautions": dict(job.cautions),
         "quotes": [_quote(quote) for quote in job.quotes],
         "gaps": list(job.gaps),
