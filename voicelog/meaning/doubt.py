@@ -58,8 +58,8 @@ def default_policy() -> Policy:
     thresholds = data["thresholds"]
     pairs = [_number_pair(entry, thresholds) for entry in data["numbers"]]
     pairs += [_pair(entry["pair"][0], entry["pair"][1], entry, thresholds) for entry in data.get("words", ())]
-    shares = (thresholds[name] for name in ("alternative", "weighed", "presence", "structure"))
-    return Policy(*shares, tuple(pairs), limits)
+    names = ("alternative", "weighed", "presence", "structure")
+    return Policy(**{name: thresholds[name] for name in names}, pairs=tuple(pairs), limits=limits)
 
 
 def _table(name: str) -> dict[str, Any]:
