@@ -34,7 +34,7 @@ pytestmark = pytest.mark.skipif(FILES is None, reason="the speech model is not m
 TOY = """#JSGF V1.0 UTF-8 en;
 grammar toy;
 public <toy> = (rear | front) door <number> mil | memo … + | plate (x-ray | alfa) ;
-<number> = forty five | eighteen | eighty | (one | two) hundred [[and] five] | two point five | double one;
+<number> = forty five | eighteen | eighty | (one | two) hundred [and five] | two point five | double one;
 """
 
 

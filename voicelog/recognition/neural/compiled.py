@@ -19,7 +19,7 @@ from voicelog.grammar.automaton import Automaton
 from voicelog.grammar.once import Limits
 from voicelog.recognition.neural.spelling import spellings
 
-FORMAT = 2
+FORMAT = 3
 """Counts up when what is kept, or how it is worked out, changes."""
 
 Way = tuple[int, float, tuple[str, ...]]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection
 from importlib.resources import files
 from pathlib import Path
 
@@ -30,7 +30,7 @@ TYS = {
 """The first digit of each."""
 
 
-def spellings(words: Iterable[str], lexicon: Path | None = None) -> dict[str, list[str]]:
+def spellings(words: Collection[str], lexicon: Path | None = None) -> dict[str, list[str]]:
     """The texts each word may be written as, in lower case, its own first.
 
     Args:
@@ -45,10 +45,12 @@ def spellings(words: Iterable[str], lexicon: Path | None = None) -> dict[str, li
             for phones in entries:
                 written[phones].append(other)
     table = tomllib.loads(files(__package__).joinpath("spellings.toml").read_text(encoding="utf-8"))
+    known = {word.lower() for word in words}
     found = {}
     for word in words:
         plain = word.lower()
-        ways = [plain, *table.get(plain, ()), *_regional(plain)]
+        # Where a grammar has both spellings, each stands for itself.
+        ways = [plain, *table.get(plain, ()), *(way for way in _regional(plain) if way not in known)]
         for phones in (*sounds.get(plain, ()), *own.get(plain, ())):
             ways += written.get(phones, ())
         found[word] = list(dict.fromkeys(form for way in ways for form in _forms(way)))

@@ -18,6 +18,8 @@ from voicelog.recognition.neural.spelling import DIGITS, TEENS, TYS
 
 PER_SOUND = 0.7
 """Cost of a sound in which a sentence differs from what was written freely."""
+FEW_SOUNDS = 4
+"""Added to a length, so that one sound in a short word ("yes, sir") does not count as much."""
 FIGURES = {**DIGITS, **TEENS, **{word: f"{digit}_" for word, digit in TYS.items()}}
 PAIRS = {word: ty for word in TEENS for ty in TYS if TEENS[word] == f"1{TYS[ty]}" and TYS[ty] != "2"}
 PAIRS |= {ty: teen for teen, ty in PAIRS.items()}
@@ -59,12 +61,14 @@ def _exchanged(number: str) -> str:
 def raw_scores(best: Sentence, text: str) -> dict[str, float]:
     """What tells whether a sentence of the language was said at all.
 
-    Both are relative to what the same voice sounds like without the language, so that a voice that is
+    All are relative to what the same voice sounds like without the language, so that a voice that is
     hard to understand is not refused for that.
     """
     said = spoken(best.words)
+    longer = max(1, len(sounds(text)), len(sounds(said)))
     return {
-        "off": apart(text, said) / max(1, len(sounds(text)), len(sounds(said))),
+        "off": apart(text, said) / (longer + FEW_SOUNDS),
+        "short": 1 / longer,
         "regret_per_letter": max(-10.0, best.regret / max(3, sum(map(str.isalnum, text)))),
     }
 
