@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -18,15 +19,14 @@ from voicelog.cli.wiring import open_dialogue, open_ears
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.fold import fold
 from voicelog.jobs.logbook import Logbook
-from voicelog.listening import Recording
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.dialogue import Dialogue, Outcome
 from voicelog.session.listening_loop import Ear
 
-LEAST_RIGHT = 0.8
-"""Share of the utterances that the embedded engine gets word by word, at least."""
-MOST_SILENT = 1
-"""Wrong utterances of the day that are accepted without a question, at most (measured: 1 or none)."""
+LEAST_RIGHT = 0.9
+"""Share of the utterances that the recogniser gets word by word, at least (measured: all)."""
+ANSWERS = ("one five", "one four")
+"""What these fill depends on what was asked; typed, nothing was."""
 
 
 @pytest.fixture(scope="module")
@@ -48,8 +48,8 @@ def heard(day: DemoDay) -> Iterator[tuple[Logbook, Dialogue, list[Outcome]]]:
     """Every utterance of the recordings."""
     with Logbook.in_memory() as logbook:
         dialogue = open_dialogue(logbook, day.card, day.settings)
-        ear = Ear(dialogue, open_ears("pocketsphinx", day.settings))
-        yield logbook, dialogue, [o for path in day.recordings for o in ear.hear(Recording(path))]
+        ear = Ear(dialogue, open_ears("auto", day.settings))
+        yield logbook, dialogue, [o for source in day.sources() for o in ear.hear(source)]
 
 
 Heard = tuple[Logbook, Dialogue, list[Outcome]]
@@ -59,7 +59,7 @@ def test_every_utterance_of_the_script_is_one_segment(truth: list[dict[str, Any]
     assert len(heard[2]) == len(truth) >= 25
 
 
-def test_most_are_right_and_hardly_any_wrong_one_passes_without_a_question(
+def test_most_are_right_and_no_wrong_one_passes_without_a_question(
     truth: list[dict[str, Any]], heard: Heard
 ) -> None:
     found = [outcome.to_json() for outcome in heard[2]]
@@ -68,12 +68,31 @@ def test_most_are_right_and_hardly_any_wrong_one_passes_without_a_question(
     silent = [
         (said["words"], got["words"])
         for said, got in pairs
-        if got["decision"] == "accepted" and (said["kind"], said["slots"]) != (got["kind"], got["slots"])
+        if got["decision"] == "accepted"
+        and (said["kind"], said["slots"]) != (got["kind"], got["slots"])
+        and got["words"] not in ANSWERS
     ]
     assert sum(right) / len(right) >= LEAST_RIGHT, [
         pair for pair, ok in zip(pairs, right, strict=True) if not ok
     ]
-    assert len(silent) <= MOST_SILENT, silent
+    assert silent == []
+
+
+def test_what_was_asked_of_size_and_count_is_answered_by_voice(heard: Heard) -> None:
+    logbook, _, outcomes = heard
+    asked = {outcome.heard.words: outcome.heard.question or "" for outcome in outcomes}
+    assert "one five" in asked["left wing steel fifteen mil round shallow"]
+    dents = [dent for job in logbook.state.jobs.values() for dent in job.listed()]
+    wing, hood = (next(dent for dent in dents if dent.get("panel") == name) for name in ("wing", "bonnet"))
+    assert (wing.get("length_mm"), hood.get("count")) == (15, 14)
+    assert not {"length_mm", "count"} & {name for dent in (wing, hood) for name in dent.unconfirmed}
+
+
+def test_events_bear_the_times_of_the_script(heard: Heard) -> None:
+    stamps = [datetime.fromisoformat(event.at).astimezone(UTC) for event in heard[0].heards()]
+    assert {stamp.date().isoformat() for stamp in stamps} == {"2026-03-02"}
+    assert {stamp.hour for stamp in stamps} == {9, 13}
+    assert stamps == sorted(stamps)
 
 
 def test_what_is_in_doubt_makes_the_total_a_range_that_holds_the_true_values(heard: Heard) -> None:
