@@ -60,8 +60,11 @@ def measured(given: argparse.Namespace, name: str) -> tuple[list[Row], Cost]:
         judge = Judge(corpus, engine)
         for level, sounds in levels(given, corpus):
             for recording, samples in zip(corpus.recordings, sounds, strict=True):
-                way = at_once if recording.said is None else whole_way
-                rows += way(engine, judge, recording, f"{Path(folder).name} {level}", samples, cost)
+                label = f"{Path(folder).name} {level}"
+                if recording.said is None:
+                    rows += at_once(engine, judge, recording, label, samples, cost)
+                else:
+                    rows += whole_way(engine, judge, recording, label, samples, cost, given.live)
     cost.memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     cost.baseline_s = baseline()
     return rows, cost
@@ -150,6 +153,9 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--split", help="only recordings of this split: tuning or held")
     parser.add_argument("--voice", help="only voices with this in their name")
     parser.add_argument("--people", type=Path, help="folder of orders by real people, talk for not-for-us")
+    parser.add_argument(
+        "--live", action="store_true", help="live words too: what they cost, how often they change"
+    )
     parser.add_argument("--voices", action="store_true", help="a line for each voice too")
     parser.add_argument("--calibration", action="store_true", help="stated confidence against what was right")
     parser.add_argument("--errors", action="store_true", help="list what was wrong or asked about")

@@ -191,10 +191,16 @@ class MeasuredEar(Ear):
 
 
 def whole_way(
-    engine: Engine, judge: Judge, recording: Recording, level: str, samples: Samples, cost: Cost
+    engine: Engine,
+    judge: Judge,
+    recording: Recording,
+    level: str,
+    samples: Samples,
+    cost: Cost,
+    live: bool = False,
 ) -> list[Row]:
     """A recording through voice activity, segmenter, recogniser and dialogue."""
-    ear = MeasuredEar(judge.fresh(), engine, partials=True)
+    ear = MeasuredEar(judge.fresh(), engine, partials=live)
     ear.judge, ear.taken, ear.feed = judge, [], ear.count
     source = SimulatedTime(recording.path.name, samples)
     for _ in ear.hear(source):
@@ -202,7 +208,7 @@ def whole_way(
     cost.sound_s += len(samples) / RATE
     cost.spent_s += source.spent_s
     speech = sum(item.segment.speech_end_s - item.segment.speech_start_s for item in ear.taken)
-    if speech:
+    if speech and live:
         cost.partials_per_s.append(ear.partials_heard / speech)
     return [*said_rows(judge, recording, level, ear.taken), *unsaid_rows(recording, level, ear.taken)]
 

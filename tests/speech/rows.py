@@ -115,11 +115,14 @@ def our_lines(ours: list[Row]) -> list[str]:
 
 def cost_lines(cost: Cost) -> str:
     """What the engine cost."""
-    live = sum(cost.partials_per_s) / max(1, len(cost.partials_per_s))
+    live = ""
+    if cost.partials_per_s:
+        changes = sum(cost.partials_per_s) / len(cost.partials_per_s)
+        live = f"live words changed {changes:.1f} times a second of speech, "
     return (
         f"  real-time factor {cost.spent_s / max(cost.sound_s, 1e-9):.3f} of {cost.sound_s / 60:.1f} min, "
         f"start to listening {cost.start_s:.1f} s, memory {cost.memory_mb:.0f} MB,\n"
-        f"  live words changed {live:.1f} times a second of speech, baseline loop {cost.baseline_s:.2f} s"
+        f"  {live}baseline loop {cost.baseline_s:.2f} s"
     )
 
 
