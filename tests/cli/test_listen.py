@@ -31,7 +31,7 @@ class Listener:
             "--mute",
             "--json",
             "--engine",
-            "pocketsphinx",
+            "auto",
             "--log",
             str(log),
         ]

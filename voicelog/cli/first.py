@@ -43,7 +43,7 @@ def guide() -> Choices | None:
 
 
 def _decoder() -> Callable[[Samples], str]:
-    engine = open_ears("pocketsphinx", load_settings())
+    engine = open_ears(None, load_settings())
     return lambda sound: engine.decode(sound).words
 
 
