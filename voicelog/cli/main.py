@@ -14,6 +14,7 @@ from typing import Any, Final, NoReturn
 import typer
 from typer.core import TyperGroup
 
+from voicelog.cli.ending import EndedError, unwind_on_signals
 from voicelog.errors import VoicelogError
 from voicelog.version import VERSION
 
@@ -92,10 +93,13 @@ def main() -> NoReturn:
 
     A mistake of ours ends with status 1, one line, and a file with what is needed to mend it.
     """
+    unwind_on_signals()
     try:
-        app(standalone_mode=False)
+        status = app(standalone_mode=False)
     except VoicelogError as error:
         _end(error.line())
+    except EndedError as error:
+        sys.exit(error.status)
     except (KeyboardInterrupt, typer.Abort):
         sys.exit(INTERRUPTED)
     except BrokenPipeError:
@@ -113,7 +117,8 @@ def main() -> NoReturn:
             print(shown())
             sys.exit(BAD_INPUT)
         _end(f"{shown().removesuffix('.')}; see: voicelog --help")
-    sys.exit(0)
+    # A command that was interrupted returns its status.
+    sys.exit(status if isinstance(status, int) else 0)
 
 
 def _crash_line(error: Exception) -> str:

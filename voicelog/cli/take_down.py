@@ -129,6 +129,8 @@ def say(
         for line in lines:
             if line:
                 show(dialogue.take(Hypothesis(line, engine="typed")), as_json)
+                if logbook.trouble:
+                    _warn(reports.Trouble(logbook.trouble))
 
 
 def show(outcome: Outcome, as_json: bool) -> None:
@@ -137,8 +139,9 @@ def show(outcome: Outcome, as_json: bool) -> None:
         typer.echo(json.dumps(outcome.to_json(), ensure_ascii=False))
     else:
         heard = outcome.heard
-        mark = {"accepted": "✓", "asked": "?", "rejected": "×"}[heard.decision]
-        typer.echo(f"{heard.utterance:>4} {mark} {heard.words or '(nothing for us)'}")
+        mark = "…" if outcome.waits else {"accepted": "✓", "asked": "?", "rejected": "×"}[heard.decision]
+        waits = " (waiting: not on disk yet)" if outcome.waits else ""
+        typer.echo(f"{heard.utterance:>4} {mark} {heard.words or '(nothing for us)'}{waits}")
         if heard.decision != "rejected" or heard.reason:
             typer.echo(f"       → {heard.answer}" + (f"  ({heard.reason})" if heard.reason else ""))
         for caution in outcome.cautions:
@@ -203,6 +206,7 @@ def _listen_plainly(ear: Ear, microphone: Microphone, as_json: bool) -> None:
             show(outcome, as_json)
     except KeyboardInterrupt:
         microphone.stop()
+        raise
 
 
 def _tell(item: reports.FeedItem) -> None:

@@ -44,7 +44,7 @@ def open_logbook(log: Path | None, *, writer: bool = True) -> Logbook:
     from voicelog.jobs.logbook import Logbook
 
     path = log_path(log) if writer else existing_log(log)
-    logbook = Logbook.open(path, writer=writer)
+    logbook = Logbook.open(path, writer=writer, rescue_folder=config_path().parent / "waiting")
     for warning in logbook.warnings:
         typer.echo(f"voicelog: {warning}", err=True)
     return logbook

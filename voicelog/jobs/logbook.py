@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from voicelog.errors import VoicelogError
 from voicelog.jobs.records import Job, Past, State
 from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal import events as ev
@@ -41,16 +42,28 @@ class Logbook:
         self.reload()
 
     @classmethod
-    def open(cls, path: Path | str, *, writer: bool = True, clock: Clock | None = None) -> Logbook:
+    def open(
+        cls,
+        path: Path | str,
+        *,
+        writer: bool = True,
+        clock: Clock | None = None,
+        rescue_folder: Path | None = None,
+    ) -> Logbook:
         """Open a journal file; `writer=False` reads beside whoever writes.
+
+        What an earlier session could not write, and kept elsewhere, is taken in.
 
         Raises:
             VoicelogError: as `Store.open`.
         """
-        store = Store.open(path, writer=writer, clock=clock)
+        store = Store.open(path, writer=writer, clock=clock, rescue_folder=rescue_folder)
         try:
             with readable(str(path)):
-                return cls(store, writer=writer)
+                logbook = cls(store, writer=writer)
+            for left in store.rescue.left():
+                logbook._take_back(left)
+            return logbook
         except BaseException:
             store.close()
             raise
@@ -206,6 +219,18 @@ class Logbook:
             VoicelogError, StoppedError: as `journal.exchange.merge`.
         """
         return self._joined(lambda: merge(self.store, other, progress=progress, cancelled=cancelled))
+
+    def _take_back(self, left: Path) -> None:
+        try:
+            with left.open(encoding="utf-8") as lines:
+                new = self.take_in(lines, str(left)).new
+            left.unlink()
+        except (VoicelogError, OSError) as error:
+            line = error.line() if isinstance(error, VoicelogError) else str(error)
+            self.warnings.append(f"what could not be written the last time is in {left} ({line})")
+            return
+        if new:
+            self.warnings.append(f"{new} events that could not be written the last time were taken in")
 
     def _joined(self, join: Callable[[], Taken]) -> Taken:
         with self.lock:

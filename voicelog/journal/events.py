@@ -50,10 +50,12 @@ def with_type(body: Body) -> dict[str, Any]:
 
 
 def of_type(data: Mapping[str, Any]) -> Body | None:
-    """The inverse of `with_type`; None for a type that this version does not know."""
-    known = BODIES.get(str(data.get("type")))
-    rest = {name: value for name, value in data.items() if name != "type"}
-    return None if known is None else known.from_json(rest)
+    """The inverse of `with_type`; None for what this version does not know."""
+    try:
+        rest = {name: value for name, value in data.items() if name != "type"}
+        return BODIES[str(data["type"])].from_json(rest)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        return None
 
 
 def _json_of(value: Any) -> Any:

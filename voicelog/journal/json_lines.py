@@ -25,10 +25,7 @@ JSON text that is hashed has sorted keys, no spaces, and no escapes beyond those
 from __future__ import annotations
 
 import json
-import os
-import tempfile
-from collections.abc import Iterable, Iterator, Sequence
-from pathlib import Path
+from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
 from voicelog.errors import VoicelogError
@@ -125,12 +122,3 @@ def _row(data: dict[str, Any]) -> Row:
         values["personal"] = bytes.fromhex(values["personal"])
     apart = data["apart"]
     return Row(**values, salt=data["salt"], data=None if apart is None else canonical(apart))
-
-
-def rescue(rows: Sequence[Row], path: Path | None) -> Path:
-    """Put events that the journal's disk refuses into a private file elsewhere, as JSON Lines."""
-    stem = "journal" if path is None else path.stem
-    handle, name = tempfile.mkstemp(prefix=f"{stem}-rescued-", suffix=".jsonl")
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.writelines(lines(rows))
-    return Path(name)

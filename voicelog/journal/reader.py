@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.errors import VoicelogError
-from voicelog.journal import connect, soundness
+from voicelog.journal import connect
 from voicelog.journal.events import Event, Heard
 from voicelog.journal.rows import COLUMNS, Row
 
@@ -88,7 +88,7 @@ class Reader:
 
     def _checked(self, row: Row) -> Row:
         """The row; raises `VoicelogError` where it is not what was written and this reader checks."""
-        wrong = soundness.problem(row) if self.checks else None
+        wrong = row.problem() if self.checks else None
         if wrong is not None:
             raise VoicelogError(
                 f"{wrong}: nothing is made of it", where=str(self.path), todo="run: voicelog verify"

@@ -63,6 +63,17 @@ class Row:
         """The hash that the row ought to have."""
         return _digest(self)
 
+    def problem(self) -> str | None:
+        """Why it is not what was written, in one line; None where it is."""
+        try:
+            if self.computed_hash() != self.hash:
+                return f"event {self.id} was changed after it was written"
+            parts = self.data is not None and self.salt is not None
+            whole = not parts or commitment(str(self.salt), str(self.data)) == self.personal
+        except (TypeError, ValueError):
+            return f"event {self.id!r} cannot be read"
+        return None if whole else f"the details of event {self.id} were changed"
+
     @property
     def event(self) -> Event:
         """The event, typed.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,14 +17,18 @@ from typing import Any, Protocol
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema, soundness
 from voicelog.journal.clock import Clock, IdMaker, stamp
-from voicelog.journal.events import Body, Event, JobOpened
-from voicelog.journal.json_lines import rescue
+from voicelog.journal.events import Body, Event, Heard, JobOpened
 from voicelog.journal.locks import WriterLock
 from voicelog.journal.reader import Reader
+from voicelog.journal.rescue import Rescue
 from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row
 from voicelog.version import VERSION
 
 _INSERT = f"INSERT INTO events ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
+
+
+RETRY_S = 2.0
+"""What waits for the disk is tried again so often, also while nobody speaks."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +77,9 @@ class Store(Reader):
         """What was found and put right on opening, one line each."""
         self.trouble: str | None = None
         """Why commits wait, in one line; None while all is on disk."""
+        self.rescue = Rescue(path, None)
+        self._timer: threading.Timer | None = None
+        self._closed = False
         self._lock = lock
         self.clock = Clock()
         self._ids = IdMaker(self.clock)
@@ -92,6 +100,7 @@ class Store(Reader):
         clock: Clock | None = None,
         device: str | None = None,
         views: Views | None = None,
+        rescue_folder: Path | None = None,
     ) -> Store:
         """Open a journal; a writer makes it where it is missing.
 
@@ -101,6 +110,7 @@ class Store(Reader):
             clock: for tests.
             device: name of the device; None takes the one the journal was made with.
             views: kept up with every commit.
+            rescue_folder: where commits go that the disk refuses; None for the temporary folder.
 
         Raises:
             VoicelogError: there is no such journal, it is none, it is damaged, of a newer
@@ -124,6 +134,7 @@ class Store(Reader):
                 lock.release()
             raise
         store.views = views
+        store.rescue = Rescue(where if writer else None, rescue_folder)
         return store
 
     def _set_up(self, writer: bool, clock: Clock, device: str | None) -> None:
@@ -151,7 +162,7 @@ class Store(Reader):
                 "the journal is damaged", where=where, todo="run: voicelog salvage"
             ) from error
         if writer:
-            wrong = soundness.glance(self.connection, self.rows)
+            wrong = soundness.glance(self)
             if wrong is not None:
                 self.warnings.append(
                     f"the journal is damaged ({wrong}); what you say now is kept; run: voicelog verify"
@@ -249,26 +260,37 @@ class Store(Reader):
     def retry(self) -> bool:
         """Write what waits; whether all is on disk now."""
         with self.guarding:
-            if not self._pending:
-                return True
+            if not self._pending or self._closed:
+                return not self._pending
             try:
                 if self._stale:
                     self._reconnect()
                 self._write()
             except (sqlite3.Error, OSError) as error:
                 self._stale = connect.is_stale(error)
-                self.trouble = connect.trouble(error, self.pending)
+                self._wait(connect.trouble(error, self.pending))
                 return False
             except VoicelogError as error:
-                self.trouble = error.line()
+                self._wait(error.line())
                 return False
             self._on_disk()
             return True
+
+    def _wait(self, trouble: str) -> None:
+        """Keep what waits elsewhere, in case this process ends, and try again in a while."""
+        self.trouble = trouble
+        self.rescue.keep(self._pending)
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer = threading.Timer(RETRY_S, self.retry)
+        self._timer.daemon = True
+        self._timer.start()
 
     def _on_disk(self) -> None:
         self._pending.clear()
         self._written = (self._order, self._hash)
         self.trouble = None
+        self.rescue.drop()
         if self.views is not None:
             self.views.written()
 
@@ -331,16 +353,25 @@ class Store(Reader):
             VoicelogError: the disk still refuses; what waited is in a file that the line names.
         """
         with self.guarding:
-            rescued = None if self.retry() else rescue(self._all_rows(), self.path)
+            waits = not self.retry()
+            if self._timer is not None:
+                self._timer.cancel()
+            rescued = self.rescue.keep(self._all_rows()) if waits else None
+            self._closed = True
             self.connection.close()
             if self._lock is not None:
                 self._lock.release()
-            if rescued is not None:
-                raise VoicelogError(
-                    f"what was said last could not be written ({self.trouble})",
-                    where=str(self.path),
-                    todo=f"it is in {rescued}: import-journal takes it in",
-                )
+        if waits:
+            raise VoicelogError(
+                f"what was said last could not be written ({self.trouble})",
+                where=str(self.path),
+                todo=f"it is in {rescued}, and is taken in at the next start" if rescued else self._lost(),
+            )
+
+    def _lost(self) -> str:
+        """What nobody could keep, so that at least it can be read and said again."""
+        said = [event.body.words for event in self.waiting() if isinstance(event.body, Heard)]
+        return f"no folder takes it; say again: {' / '.join(said)}"
 
     def _all_rows(self) -> list[Row]:
         """What waits; before it, where the file is gone but can still be read, all it held."""

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from voicelog.errors import VoicelogError
-from voicelog.journal import connect, schema, soundness
+from voicelog.journal import connect, schema
 from voicelog.journal.clips import Clips
 from voicelog.journal.events import Event
 from voicelog.journal.forget import Forgettings
@@ -154,7 +154,7 @@ def _check_chain(store: Store, report: Report, watch: Watch) -> set[str]:
     for row in store.rows():
         report.events += 1
         try:
-            wrong = chain.problem(row) or soundness.problem(row)
+            wrong = chain.problem(row) or row.problem()
             wrong = wrong or _personal_problem(row, forgettings, gaps, report)
         except (TypeError, ValueError):
             wrong = f"event {row.id!r} cannot be read"

@@ -82,6 +82,7 @@ class Outcome:
             },
             "reason": heard.reason,
             "heard": self.transcript,
+            "durable": not self.waits,
         }
 
 

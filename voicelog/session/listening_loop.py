@@ -110,7 +110,7 @@ class Ear:
         name = None if self.clips is None else self._kept(segment)
         with self.dialogue.logbook.lock:
             self.dialogue.do(keep_memo(self.dialogue.context(), name))
-        self.answerer.sound("accepted")
+        self.answerer.sound("warning" if self.dialogue.logbook.pending else "accepted")
 
     def _answer(self, outcome: Outcome, source: Source) -> None:
         heard = outcome.heard
