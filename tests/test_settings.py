@@ -28,7 +28,7 @@ def test_what_is_not_written_has_its_default(tmp_path: Path) -> None:
     [
         ('county = "GB"', "county"),
         ("listening = 5", "listening = 5: should be a table"),
-        ("[listening]\nkeep_clips_days = -5", "keep_clips_days = -5: should be greater than or equal to 0"),
+        ("[listening]\nkeep_clips_days = -5", "keep_clips_days = -5: should be greater than or equal to 1"),
         ("[listening]\nvolume = 7", "volume = 7: should be less than or equal to 1"),
         ("[listening]\nsilence_s = true", "silence_s = true: should be a number"),
         ('country = "UK"', "should be a country by ISO 3166"),

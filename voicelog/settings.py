@@ -76,7 +76,7 @@ class Listening(TomlModel):
     """Answers are also spoken where there is a voice."""
     volume: float = Field(default=0.5, ge=0, le=1)
     """From 0, silent, to 1."""
-    keep_clips_days: int = Field(default=30, ge=0, le=36500)
+    keep_clips_days: int = Field(default=30, ge=1, le=36500)
     """Sound of accepted and asked utterances is kept for so many days."""
 
 

@@ -75,6 +75,26 @@ def test_purge_after_thirty_days(clips: Clips) -> None:
     assert clips.purge(7, now=now) == 1
 
 
+def test_a_clock_that_jumped_deletes_nothing(clips: Clips) -> None:
+    """Two months ahead: nothing goes until that clock has gone on for a day."""
+    now, day = time.time(), 86_400.0
+    clips.put(TONE)
+    assert clips.purge(now=now + 60 * day) is None
+    assert clips.purge(now=now + 60.5 * day) is None
+    assert clips.purge(now=now) == 0  # set right again
+    assert clips.purge(now=now + 60.9 * day) is None
+    assert len(list(clips.names())) == 1
+    assert clips.purge(now=now + 62 * day) == 1
+
+
+@pytest.mark.parametrize("days", [0, -1, float("nan")])
+def test_sound_is_kept_for_a_day_at_least(clips: Clips, days: float) -> None:
+    clips.put(TONE)
+    with pytest.raises(ValueError, match="a day at least"):
+        clips.purge(days)
+    assert len(list(clips.names())) == 1
+
+
 def test_sound_said_again_is_kept_anew(clips: Clips) -> None:
     name = clips.put(TONE)
     os.utime(clips.path(name), (0, 0))

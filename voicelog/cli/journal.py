@@ -191,5 +191,6 @@ def forget(
             return
         done = logbook.forget([job.id for job in jobs])
     typer.echo(f"{done.events} events and {done.clips} clips of {done.jobs} jobs forgotten; figures are kept")
+    typer.echo("papers, backups and exports made before still hold them, and issued invoices their buyer")
     if done.traces:
         typer.echo("voicelog: traces may remain until every other reader of the journal is closed", err=True)

@@ -20,6 +20,7 @@ from voicelog.settings import Settings, config_path, load_settings
 if TYPE_CHECKING:  # typed words do not wait for the rooms of sound and screens
     from voicelog.answering import Answerer
     from voicelog.jobs.logbook import Logbook
+    from voicelog.journal.clips import Clips
     from voicelog.listening import HalfDuplexGate, Microphone, Recording
     from voicelog.session.dialogue import Outcome
     from voicelog.session.listening_loop import Ear
@@ -56,7 +57,9 @@ def hear(
     with open_logbook(log) as logbook:
         sources = sources if again else _not_heard_before(sources, logbook, ask=not as_json)
         dialogue = open_dialogue(logbook, rates, given)
-        ear = Ear(dialogue, open_ears(engine, given), Clips.beside(logbook.store.path or ""))
+        clips = Clips.beside(logbook.store.path or "")
+        ear = Ear(dialogue, open_ears(engine, given), clips)
+        _purge(clips, given)
         ear.asleep = asleep_path()
         ear.segmenting = SegmenterSettings(silence_s=given.listening.silence_s)
         if board:
@@ -102,6 +105,12 @@ def _not_heard_before(sources: list[Recording], logbook: Logbook, *, ask: bool) 
                 continue
         new.append(source)
     return new
+
+
+def _purge(clips: Clips, settings: Settings) -> None:
+    """Delete sound that was kept long enough, once all is there to listen with."""
+    if clips.purge(settings.listening.keep_clips_days) is None:
+        typer.echo("voicelog: the date is far ahead of the last one; old sound stays for now", err=True)
 
 
 def _warn(item: reports.FeedItem) -> None:
@@ -178,7 +187,6 @@ def listen(
         gate = HalfDuplexGate()
         answerer: Answerer = SilentAnswerer() if mute else _speaker(given, gate)
         clips = Clips.beside(logbook.store.path or "")
-        clips.purge(given.listening.keep_clips_days)
         ear = Ear(dialogue, open_ears(engine, given), clips, answerer)
         ear.segmenting = SegmenterSettings(silence_s=given.listening.silence_s)
         ear.asleep = asleep_path()
@@ -188,6 +196,7 @@ def listen(
                 gate=gate,
                 on_state=lambda state, line: ear.feed(_ear_item(state, line, ear)),
             )
+            _purge(clips, given)
             if board and sys.stdout.isatty():
                 from voicelog.cli.live import live_board
 

@@ -15,7 +15,7 @@ from voicelog.journal import events as ev
 from voicelog.journal.clock import Clock
 from voicelog.journal.connect import readable, transaction
 from voicelog.journal.exchange import Taken, merge, take_in
-from voicelog.journal.forget import Forgot, forget
+from voicelog.journal.forget import Forgot, delete_clips, forget
 from voicelog.journal.json_lines import read_lines
 from voicelog.journal.personal import DETAILS
 from voicelog.journal.store import Draft, Store
@@ -61,6 +61,8 @@ class Logbook:
         try:
             with readable(str(path)):
                 logbook = cls(store, writer=writer)
+                if writer:
+                    delete_clips(store)
             for left in store.rescue.left():
                 logbook._take_back(left)
             return logbook

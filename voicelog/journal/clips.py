@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import json
 import os
 import time
 from collections.abc import Collection, Iterator
@@ -23,6 +24,8 @@ if TYPE_CHECKING:  # opening a journal does not wait for numpy
 
 KEEP_DAYS: Final = 30
 _DAY_S: Final = 86_400
+_JUMP_DAYS: Final = 14
+"""A clock that much later than at the last purge may be wrong: a battery ran out, a date was mistyped."""
 
 
 class Clips:
@@ -127,18 +130,51 @@ class Clips:
             path.unlink()
         return len(there)
 
-    def purge(self, days: float = KEEP_DAYS, now: float | None = None) -> int:
+    def purge(self, days: float = KEEP_DAYS, now: float | None = None) -> int | None:
         """Delete what was put in more than `days` days ago; the number of clips deleted.
 
+        A clock that is far ahead of the last purge is not trusted until it has gone on for a day:
+        None until then, and nothing is deleted.
+
         Args:
-            days: how long clips are kept.
+            days: how long clips are kept, at least 1.
             now: seconds since 1970, for tests.
+
+        Raises:
+            ValueError: less than a day.
         """
-        oldest = (time.time() if now is None else now) - days * _DAY_S
+        if not days >= 1:
+            raise ValueError(f"sound is kept for a day at least, not {days}")
+        now = time.time() if now is None else now
+        if not self.folder.is_dir():
+            return 0
+        if not self._trusts(now):
+            return None
+        oldest = now - days * _DAY_S
         for part in self.folder.glob("??/*.part"):
             if part.stat().st_mtime < oldest:
                 part.unlink()
         return self.remove([name for name in self.names() if self.path(name).stat().st_mtime < oldest])
+
+    def _trusts(self, now: float) -> bool:
+        """Whether the clock goes on from where it was; notes where it is."""
+        note = self.folder / "clock.json"
+        newest = max((self.path(name).stat().st_mtime for name in self.names()), default=now)
+        try:
+            last, jumped = json.loads(note.read_text())
+        except (OSError, ValueError, TypeError):
+            last, jumped = newest, None
+        if now > last + _JUMP_DAYS * _DAY_S:
+            jumped = now if jumped is None or now < jumped else jumped
+            if now < jumped + _DAY_S:
+                self._note(note, [last, jumped])
+                return False
+        self._note(note, [now, None])
+        return True
+
+    def _note(self, note: Path, values: list[float | None]) -> None:
+        with new_file(note, private=True) as part:
+            part.write_text(json.dumps(values))
 
 
 def _hash(samples: Samples) -> str:

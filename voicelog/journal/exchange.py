@@ -17,7 +17,7 @@ from typing import Final, TextIO
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
 from voicelog.journal.clips import Clips
-from voicelog.journal.forget import Forgettings, delete_details
+from voicelog.journal.forget import Forgettings, delete_clips, delete_details
 from voicelog.journal.gaps import Gaps
 from voicelog.journal.json_lines import HEADER, line_of, line_text
 from voicelog.journal.personal import commitment
@@ -106,7 +106,9 @@ def take_in(
             raise VoicelogError(store.trouble or "commits wait", where=where)
         try:
             with connect.transaction(store.connection):
-                return _insert_new(store, rows, total, Watch("import", progress, cancelled))
+                taken = _insert_new(store, rows, total, Watch("import", progress, cancelled))
+            delete_clips(store)
+            return taken
         finally:
             store.read_head()
 
@@ -126,7 +128,9 @@ def _insert_new(store: Store, rows: Iterable[Row], total: int, watch: Watch) -> 
         new, seen = new + len(fresh), seen + len(batch)
         watch.at(seen, total)
     _check_gaps(missing, Gaps.of(store.connection), where)
-    delete_details(store.connection, Forgettings.of(store))
+    forgettings = Forgettings.of(store)
+    if forgettings.until:
+        delete_details(store.connection, forgettings)
     store.remake_views()
     return Taken(new, seen - new)
 

@@ -18,6 +18,8 @@ from voicelog.journal.clips import Clips
 from voicelog.journal.events import Forgotten, Heard, JobOpened, JobSelected
 from voicelog.journal.store import Draft, Store
 
+_CLIPS: Final = "clips_to_delete"
+"""Key in `meta` of the list of clips that a forgetting leaves to be deleted."""
 _SOUNDING: Final = "type IN ('heard', 'memo-kept')"
 
 
@@ -95,23 +97,38 @@ def forget(store: Store, jobs: Sequence[str]) -> Forgot:
         if job not in known:
             raise VoicelogError(f"there is no job {job}", todo="give the id of a job of this journal")
     deleted: list[int] = []
-    names: list[set[str]] = []
-
-    def delete(connection: sqlite3.Connection) -> None:
-        forgettings = Forgettings.of(store)
-        names.append(_clips_of(connection, forgettings))
-        deleted.append(delete_details(connection, forgettings))
-
-    store.commit_at_once([Draft(Forgotten(), job) for job in jobs], delete)
-    clips = 0 if store.path is None else Clips.beside(store.path).remove(names[0])
+    store.commit_at_once(
+        [Draft(Forgotten(), job) for job in jobs],
+        lambda connection: deleted.append(delete_details(connection, Forgettings.of(store))),
+    )
+    clips = delete_clips(store)
     return Forgot(len(jobs), deleted[0], clips, not _emptied(store.connection))
 
 
 def delete_details(connection: sqlite3.Connection, forgettings: Forgettings) -> int:
-    """Delete the details that have to go; inside a transaction.  The number of events that had some."""
+    """Delete the details that have to go, and note the clips; inside a transaction.
+
+    The number of events that had some.  `delete_clips` does what was noted.
+    """
     before = connection.total_changes
     connection.executemany("DELETE FROM personal WHERE event = ?", ((event,) for event in forgettings))
-    return connection.total_changes - before
+    deleted = connection.total_changes - before
+    names = json.dumps(sorted(_clips_of(connection, forgettings)))
+    connection.execute("INSERT OR REPLACE INTO meta VALUES (?, ?)", (_CLIPS, names))
+    return deleted
+
+
+def delete_clips(store: Store) -> int:
+    """Delete the clips that were noted; the number that were there.
+
+    The note is taken away when all are gone: a cut in between is made good at the next opening.
+    """
+    found = store.connection.execute("SELECT value FROM meta WHERE key = ?", (_CLIPS,)).fetchone()
+    if found is None or store.path is None:
+        return 0
+    clips = Clips.beside(store.path).remove(json.loads(found[0]))
+    store.connection.execute("DELETE FROM meta WHERE key = ?", (_CLIPS,))
+    return clips
 
 
 def _clips_of(connection: sqlite3.Connection, forgettings: Forgettings) -> set[str]:

@@ -8,34 +8,44 @@ hashes still holds.
 
 Personal are: plate, VIN, name, phone, address, email and notes of the customer, and
 everything that was *said* (words, what else they may have been, questions about whole
-notes, answers), because people say names.  What was *recorded* of the damage is not:
-figures stay.
+notes, answers, free lines, names of recordings), because people say names, and what a quote
+says in whole sentences.  What was *recorded* of the damage is not: figures stay.  So does an
+issued invoice, as tax law asks.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from typing import Any, Final
 
 from voicelog.vocabulary import CHOICES, NUMBERS
 
-DETAILS: Final = frozenset({"plate", "vin", "customer", "phone", "address", "email", "notes"})
+DETAILS: Final = frozenset(
+    {"plate", "vin", "customer", "phone", "address", "email", "notes", "claim", "policy"}
+)
 """Names of slots and of keys in a quote's snapshot that are personal."""
+_SENTENCES: Final = frozenset({"title", "explained", "risks", "told"})
+"""Keys in a quote's snapshot whose texts may hold a name or a plate."""
 
+_HEARD_STAYS: Final = frozenset(
+    {"utterance", "start_s", "end_s", "confidence", "decision", "kind", "engine", "grammar", "clip"}
+)
+"""What stays of an utterance; all else is what was said."""
 _SAID: Final[dict[str, tuple[str, ...]]] = {
-    "heard": ("words", "slots", "alternatives", "question", "answer", "reason"),
+    "extra-added": ("text",),
     "risk-noted": ("words",),
     "told": ("words",),
 }
 _FIGURES: Final = frozenset(CHOICES) | NUMBERS
 """Slots of a question whose answer is a figure of the record and stays."""
 _ASKING: Final[dict[str, tuple[str, ...]]] = {
-    "asked": ("choices", "text", "reason"),
+    "asked": ("choices", "text", "reason", "would"),
     "answered": ("value", "words"),
 }
 _FORGOTTEN: Final[dict[str, Mapping[str, Any]]] = {
-    "heard": {"words": ""},
+    "heard": {"words": "", "source": ""},
+    "extra-added": {"text": ""},
     "job-described": {"slots": {}},
     "asked": {"choices": [], "text": ""},
     "answered": {"value": None},
@@ -47,28 +57,36 @@ _FORGOTTEN: Final[dict[str, Mapping[str, Any]]] = {
 def split(kind: str, body: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any] | None]:
     """The JSON form of a body as (what the event holds, what is kept apart or None)."""
     apart: dict[str, Any] = {}
-    if kind in _SAID:
+    if kind == "heard":
+        apart = {name: value for name, value in body.items() if name not in _HEARD_STAYS}
+    elif kind in _SAID:
         apart = {name: body[name] for name in _SAID[kind] if name in body}
     elif kind in _ASKING and body.get("slot") not in _FIGURES:
         apart = {name: body[name] for name in _ASKING[kind] if name in body}
     if apart:
         return {name: value for name, value in body.items() if name not in apart}, apart
-    return _without_details(body)
+    return _without(body, DETAILS | _SENTENCES if kind == "quoted" else DETAILS)
 
 
-def _without_details(body: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any] | None]:
-    """Takes every key in `DETAILS` out, at any depth of mappings."""
+def _without(body: Mapping[str, Any], keys: Set[str]) -> tuple[dict[str, Any], dict[str, Any] | None]:
+    """Takes these keys out, at any depth of mappings, and the texts of free lines."""
     rest: dict[str, Any] = {}
     apart: dict[str, Any] = {}
+    if body.get("kind") == "extra":
+        keys = keys | {"text", "entries", "reason"}
     for name, value in body.items():
-        if name in DETAILS:
+        if name in keys:
             apart[name] = value
             continue
         rest[name] = value
+        if isinstance(value, list):
+            # Each item by its place: those that have nothing personal are not mentioned.
+            value = {str(place): item for place, item in enumerate(value)}
         if isinstance(value, Mapping):
-            rest[name], inner = _without_details(value)
+            kept, inner = _without(value, keys)
             if inner is not None:
                 apart[name] = inner
+                rest[name] = list(kept.values()) if isinstance(rest[name], list) else kept
     return rest, apart or None
 
 
@@ -81,8 +99,13 @@ def _merged(rest: Mapping[str, Any], apart: Mapping[str, Any]) -> dict[str, Any]
     whole = dict(rest)
     for name, value in apart.items():
         known = whole.get(name)
-        both = isinstance(value, Mapping) and isinstance(known, Mapping)
-        whole[name] = _merged(known, value) if both else value  # type: ignore[arg-type]
+        if isinstance(value, Mapping) and isinstance(known, list):
+            items = {str(place): item for place, item in enumerate(known)}
+            whole[name] = list(_merged(items, value).values())
+        elif isinstance(value, Mapping) and isinstance(known, Mapping):
+            whole[name] = _merged(known, value)
+        else:
+            whole[name] = value
     return whole
 
 

@@ -212,7 +212,8 @@ def _fill(found: _Found, store: Store) -> Rescued:
     rows = [found.rows[key] for key in sorted(found.rows)]
     store.insert(rows)
     forgotten = Forgettings.of(store)
-    delete_details(store.connection, forgotten)
+    if forgotten.until:
+        delete_details(store.connection, forgotten)
     details = [row.id for row in rows if row.personal and row.data is None and row.id not in forgotten]
     hashes = {GENESIS, *(row.hash for row in rows)}
     gaps = sorted({row.prev.hex() for row in rows if row.prev not in hashes})

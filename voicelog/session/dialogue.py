@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from pathlib import PurePath
 from typing import Any
 
 from voicelog.actions.change import Change, Context
@@ -57,6 +58,8 @@ class Outcome:
     """False for what is not for us: nothing of it was written."""
     waits: bool = False
     """The disk refused it for now: it is kept in memory and written as soon as it can be."""
+    source: str = ""
+    """Where it comes from, as it was given; the journal knows a file by its name only."""
     cautions: tuple[Caution, ...] = ()
     """Cautions that this utterance brought up, each once per job."""
 
@@ -66,7 +69,7 @@ class Outcome:
         note = Note(heard.kind, heard.slots)
         return {
             "utterance": heard.utterance,
-            "source": heard.source,
+            "source": self.source or heard.source,
             "start_s": round(heard.start_s, 2),
             "end_s": round(heard.end_s, 2),
             "words": heard.words,
@@ -126,11 +129,13 @@ class Dialogue:
             origin = origin or Origin()
             heard = self._heard(hypothesis, note, change, origin, context)
             if not context.state.awake and change.control != "wake":
-                return Outcome(replace(heard, decision="rejected", heard=""), committed=False)
+                return Outcome(
+                    replace(heard, decision="rejected", heard=""), committed=False, source=origin.source
+                )
             self._commit(heard, change, context, origin.recording)
             told = hypothesis.heard or hypothesis.words
             waits, cautions = self.logbook.pending > 0, self._cautions()
-            return Outcome(heard, told, change.control, waits=waits, cautions=cautions)
+            return Outcome(heard, told, change.control, waits=waits, source=origin.source, cautions=cautions)
 
     def context(self, words: str = "") -> Context:
         """What an action by voice may look at; hold the logbook's lock."""
@@ -182,7 +187,7 @@ class Dialogue:
         kept = origin.clip is not None and change.decision != "rejected" and context.state.awake
         return ev.Heard(
             utterance=context.state.utterances + 1,
-            source=origin.source,
+            source=PurePath(origin.source).name,
             start_s=origin.start_s,
             end_s=origin.end_s,
             words=note.words or hypothesis.words,
