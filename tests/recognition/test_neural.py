@@ -101,7 +101,8 @@ def test_asleep_only_the_wake_phrase_wakes_and_nothing_is_spelled(trade: Engine)
 def test_any_grammar_will_do_and_what_is_not_in_it_is_not_for_us(tmp_path: Path) -> None:
     path = tmp_path / "small.jsgf"
     path.write_text(
-        "#JSGF V1.0;\ngrammar s;\npublic <s> = (rear | front) (left | right) door steel <n> mil shallow push;\n"
+        "#JSGF V1.0;\ngrammar s;\n"
+        "public <s> = (rear | front) (left | right) door steel <n> mil shallow push;\n"
         "<n> = fifteen | forty five;\n"
     )
     engine = open_engine("neural", grammar=path)
