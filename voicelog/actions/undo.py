@@ -92,9 +92,9 @@ def name_of_body(body: ev.Body, region: Region) -> str:
         case ev.Timed(action=action):
             return f"{action} work"
         case ev.Answered(slot=slot, value=value):
-            if value is None:
-                return "a question dropped"
-            return "" if slot in ("", "note") else f"{slot_name(slot)} {say_value(slot, value, region)}"
+            if value is None or slot in ("", "note"):
+                return ""
+            return f"{slot_name(slot)} {say_value(slot, value, region)}"
         case ev.PhotoMarked(number=number):
             return f"photo {number}"
         case ev.MemoKept():
