@@ -207,20 +207,7 @@ ROWS = (
 )  # fmt: skip
 """The table.  Names of dents and jobs are those that the words before give them."""
 
-NOT_SAID_YET = "by hand only so far: the language has no words for it"
 ONE_SIDED = {
-    **dict.fromkeys(
-        (
-            "issue_invoice",
-            "credit_invoice",
-            "note_payment",
-            "price_dent",
-            "price_whole_job",
-            "add_extra",
-            "remove_extra",
-        ),
-        NOT_SAID_YET,
-    ),
     "hand_over": "by hand only: the language has no words for giving a value to another dent",
     "move_dent": "by hand only: the order of the list is a matter of the screen and the papers",
     "split_dent": "by hand only: the language has no words for it",
