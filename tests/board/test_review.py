@@ -318,6 +318,9 @@ def test_car_and_customer_are_typed() -> None:
 
 
 def test_quote_is_given_accepted_and_supplemented() -> None:
+    log = whole_day()
+    log.commit([Draft(ev.Corrected(2, {"length_mm": held(50), "method": held("push")}), log.state.current)])
+
     async def scenario(board: Driven) -> None:
         await board.press("4", "q")
         given = job(board).quotes[0]
@@ -342,7 +345,7 @@ def test_quote_is_given_accepted_and_supplemented() -> None:
         await board.press("z")
         assert len(board.bodies(ev.QuoteSettled)) == 2
 
-    driven(whole_day(), scenario, review=True)
+    driven(log, scenario, review=True)
 
 
 def test_papers_show_progress_and_give_their_paths() -> None:
