@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
+import typer
 
 from tests.cli.conftest import Run
+from voicelog.cli.main import COMMANDS
 
 CARD = Path(__file__).parents[2] / "demo" / "rate-card.toml"
 
@@ -180,3 +183,11 @@ def test_every_command_of_the_readme_is_there_and_the_other_way_round(run: Run) 
     assert len(listed) > 15
     missing = [name for name in listed if f"`voicelog {name}" not in readme and f"`{name}`" not in readme]
     assert missing == []
+
+
+def test_every_command_of_every_module_can_be_called_and_is_in_the_help() -> None:
+    for module in set(COMMANDS.values()):
+        part = typer.Typer(rich_markup_mode=None)
+        import_module(f"voicelog.cli.{module}").register(part)
+        named = set(typer.main.get_group(part).commands)
+        assert named == {name for name, home in COMMANDS.items() if home == module}

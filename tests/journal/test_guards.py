@@ -241,7 +241,7 @@ def test_an_older_journal_is_brought_forward(
     steps: tuple[Callable[[sqlite3.Connection], None], ...] = (*schema.MIGRATIONS, add)
     monkeypatch.setattr(schema, "MIGRATIONS", steps)
     monkeypatch.setattr(schema, "VERSION", len(steps))
-    with pytest.raises(VoicelogError, match="older version"):
+    with pytest.raises(VoicelogError, match="an older voicelog wrote it"):
         Logbook.open(path, writer=False)
     with Logbook.open(path) as again:
         assert schema.version_of(again.store.connection) == 2
