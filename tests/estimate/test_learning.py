@@ -18,7 +18,7 @@ from voicelog.estimate.learning.learn import Factor, Proposal, learn
 from voicelog.estimate.learning.mixed_model import fit
 from voicelog.estimate.learning.observations import observations
 from voicelog.estimate.learning.proposed_card import proposed_card_text
-from voicelog.estimate.learning.takings import takings
+from voicelog.estimate.learning.takings import net_of, takings
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Dent, Job
 
@@ -220,6 +220,16 @@ def test_takings_for_an_hour_by_customer_kind_and_month() -> None:
         found = takings([one, two, job(dent(1))], nets, by)  # type: ignore[arg-type]
         assert [group.name for group in found] == names
         assert {group.per_hour.low for group in found} == {Decimal(50), Decimal(80)}
+
+
+def test_takings_of_a_timer_that_hardly_ran_are_left_out() -> None:
+    made = job(dent(1, "roof", 100))
+    made.finished_at, made.timer.worked_s = "2025-05-06T12:00:00+01:00", 0.2
+    assert takings([made], {made.id: net_of(made, CARD)}, "month") == []
+    made.timer.worked_s = 3600.0
+    (group,) = takings([made], {made.id: net_of(made, CARD)}, "month")
+    assert group.text("GBP") == "2025-05: 1 job, 1.0 h, 85.00 GBP an hour before tax"
+    assert group.to_json("GBP")["per_hour"] == {"low": "85.00", "high": "85.00"}
 
 
 def test_the_time_of_a_panel_is_spread_over_its_dents() -> None:

@@ -17,6 +17,7 @@ from voicelog.estimate.card.print import card_as_text
 from voicelog.estimate.card.start import starting_card_text
 from voicelog.estimate.learning.learn import learn as learn_factors
 from voicelog.estimate.learning.proposed_card import proposed_card_text
+from voicelog.estimate.learning.takings import WAYS, net_of, takings
 from voicelog.files import write_atomically
 from voicelog.settings import load_settings
 
@@ -73,9 +74,16 @@ def learn(
     rates = open_card(card, given)
     with open_logbook(log, writer=False) as logbook:
         proposal = learn_factors(logbook.state.jobs.values(), rates)
+        finished = [job for job in logbook.state.jobs.values() if job.finished_at]
+    nets = {job.id: net_of(job, rates) for job in finished}
+    groups = {by: takings(finished, nets, by) for by in WAYS}
     if as_json:
-        typer.echo(json.dumps(asdict(proposal)))
+        earned = {by: [group.to_json(rates.currency) for group in found] for by, found in groups.items()}
+        typer.echo(json.dumps({**asdict(proposal), "takings": earned}))
         return
+    for by, found in groups.items():
+        for group in found:
+            typer.echo(f"by {by}: {group.text(rates.currency)}")
     for line in proposal.lines():
         typer.echo(line)
     text, changes = proposed_card_text(proposal, rates)
