@@ -205,7 +205,9 @@ class Logbook:
             VoicelogError, StoppedError: as `journal.exchange.read_lines` and `take_in`.
         """
         return self._joined(
-            lambda: take_in(self.store, read_lines(lines, where), progress=progress, cancelled=cancelled)
+            lambda: take_in(
+                self.store, read_lines(lines, where), where, progress=progress, cancelled=cancelled
+            )
         )
 
     def merge(

@@ -8,19 +8,18 @@ same whichever journal is taken into which, and a cause stays before its effects
 from __future__ import annotations
 
 import json
-import uuid
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, TextIO
+from typing import Final, NoReturn, TextIO
 
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
 from voicelog.journal.clips import Clips
+from voicelog.journal.content import unfit
 from voicelog.journal.forget import Forgettings, delete_clips, delete_details
 from voicelog.journal.gaps import Gaps
 from voicelog.journal.json_lines import HEADER, line_of, line_text
-from voicelog.journal.personal import commitment
 from voicelog.journal.rows import GENESIS, Row
 from voicelog.journal.store import Store
 from voicelog.journal.work import Cancelled, Progress, Watch
@@ -82,6 +81,7 @@ class Taken:
 def take_in(
     store: Store,
     rows: Iterable[Row],
+    where: str = "",
     *,
     total: int = 0,
     progress: Progress = lambda done, total: None,
@@ -94,41 +94,36 @@ def take_in(
     Args:
         store: open for writing.
         rows: in the order of their ids, from `read_lines` or from another `Store.rows`.
+        where: the file that they come from, for errors.
         total: how many rows there are, for `progress`.
 
     Raises:
-        VoicelogError: a row is damaged, an event before it is missing, or the disk refuses.
+        VoicelogError: a row is damaged or holds what its kind may not hold, what it follows is missing,
+            or the disk refuses.
         StoppedError: when cancelled.
     """
-    where = str(store.path)
-    with store.guarding, connect.readable(where):
+    with store.guarding, connect.readable(str(store.path)):
         if not store.retry():
-            raise VoicelogError(store.trouble or "commits wait", where=where)
+            raise VoicelogError(store.trouble or "commits wait", where=str(store.path))
         try:
             with connect.transaction(store.connection):
-                taken = _insert_new(store, rows, total, Watch("import", progress, cancelled))
+                taken = _insert_new(store, rows, where, total, Watch("import", progress, cancelled))
             delete_clips(store)
             return taken
         finally:
             store.read_head()
 
 
-def _insert_new(store: Store, rows: Iterable[Row], total: int, watch: Watch) -> Taken:
-    where = str(store.path)
-    known = dict(store.connection.execute("SELECT id, hash FROM events").fetchall())
-    hashes = {GENESIS, *known.values()}
-    missing: dict[str, str] = {}
-    lacking = Gaps.of(store.connection).details
+def _insert_new(store: Store, rows: Iterable[Row], where: str, total: int, watch: Watch) -> Taken:
+    gate = _Gate(store, where)
     new = seen = 0
     for batch in _batches(rows):
-        fresh = [row for row in batch if not _is_known(row, known, where)]
-        _bring_back(store, [row for row in batch if row.id in lacking and row.data is not None])
-        _check(fresh, hashes, missing, where)
+        fresh = [row for row in batch if gate.lets_in(row)]
         store.insert(fresh)
         new, seen = new + len(fresh), seen + len(batch)
         watch.at(seen, total)
-    _check_gaps(missing, Gaps.of(store.connection), where)
     forgettings = Forgettings.of(store)
+    gate.check_what_is_missing(forgettings)
     if forgettings.until:
         delete_details(store.connection, forgettings)
     store.remake_views()
@@ -145,44 +140,71 @@ def _batches(rows: Iterable[Row]) -> Iterator[list[Row]]:
     yield batch
 
 
-def _is_known(row: Row, known: dict[str, bytes], where: str) -> bool:
-    if row.id not in known:
-        return False
-    if known[row.id] != row.hash:
-        raise VoicelogError(
-            f"event {row.id} differs from the one in the journal", where=where, todo="verify both"
-        )
-    return True
+class _Gate:
+    """Lets in what is whole, fits its kind, and follows what is there.
 
+    Args:
+        store: the journal that takes in.
+        where: the file that is taken in, for errors.
+    """
 
-def _bring_back(store: Store, rows: list[Row]) -> None:
-    """Details that were lost to damage and that another journal still has."""
-    for row in rows:
-        if row.salt is not None and row.data is not None and commitment(row.salt, row.data) == row.personal:
+    def __init__(self, store: Store, where: str) -> None:
+        self._connection = store.connection
+        self._where = where
+        found = store.connection.execute("SELECT id, hash, ord FROM events").fetchall()
+        self._known = {event: digest for event, digest, _ in found}
+        self._orders = {GENESIS: 0, **{digest: order for _, digest, order in found}}
+        self._lacking = Gaps.of(store.connection).details
+        self._missing: dict[str, str] = {}
+        """Hashes, in hex, of events that are not there, each with an event that follows it."""
+        self._bare: list[str] = []
+        """Events without the details that they had."""
+        self._number = 0
+
+    def lets_in(self, row: Row) -> bool:
+        """Whether the row is new; raises `VoicelogError` where it cannot be taken in."""
+        self._number += 1
+        if row.id in self._known:
+            if self._known[row.id] != row.hash:
+                self._refuse(row, "differs from the one in the journal", "verify both")
+            self._bring_back(row)
+            return False
+        if row.problem() is not None:
+            self._refuse(row, "is damaged", "export it again")
+        wrong = unfit(row)
+        if wrong is not None:
+            self._refuse(row, f"cannot be taken in: {wrong}", "export it again")
+        before = self._orders.get(row.prev)
+        if before is None:
+            self._missing[row.prev.hex()] = row.id
+        elif row.ord != before + 1:
+            self._refuse(row, "is out of order", "export it again")
+        if row.personal is not None and row.data is None:
+            self._bare.append(row.id)
+        self._known[row.id], self._orders[row.hash] = row.hash, row.ord
+        return True
+
+    def _refuse(self, row: Row, what: str, todo: str) -> NoReturn:
+        raise VoicelogError(f"event {self._number} ({row.id[:36]}) {what}", where=self._where, todo=todo)
+
+    def _bring_back(self, row: Row) -> None:
+        """Details that were lost to damage and that another journal still has."""
+        if row.id in self._lacking and row.data is not None and row.problem() is None:
             values = (row.id, row.salt, row.data)
-            store.connection.execute("INSERT OR IGNORE INTO personal VALUES (?, ?, ?)", values)
+            self._connection.execute("INSERT OR IGNORE INTO personal VALUES (?, ?, ?)", values)
 
-
-def _check(rows: list[Row], hashes: set[bytes], missing: dict[str, str], where: str) -> None:
-    """Each row is whole and of a known type; those that follow one that is not there go to `missing`."""
-    for row in rows:
-        sound = row.computed_hash() == row.hash and uuid.UUID(row.id).version == 7
-        if row.data is not None:
-            sound = sound and row.salt is not None and commitment(row.salt, row.data) == row.personal
-        if not sound:
-            raise VoicelogError(f"event {row.id} is damaged", where=where, todo="export it again")
-        if row.prev not in hashes:
-            missing[row.prev.hex()] = row.id
-        hashes.add(row.hash)
-        _ = row.event
-
-
-def _check_gaps(missing: dict[str, str], gaps: Gaps, where: str) -> None:
-    """What is missing was damaged in a journal that was salvaged, and is named there."""
-    for name in missing.keys() - gaps.hashes:
-        raise VoicelogError(
-            f"an event before {missing[name]} is missing", where=where, todo="export it again"
-        )
+    def check_what_is_missing(self, forgettings: Forgettings) -> None:
+        """Raises where something is missing that was neither forgotten nor lost to damage and named."""
+        gaps = Gaps.of(self._connection)
+        for name in self._missing.keys() - gaps.hashes:
+            raise VoicelogError(
+                f"an event before {self._missing[name]} is missing", where=self._where, todo="export it again"
+            )
+        for event in self._bare:
+            if event not in forgettings and event not in gaps.details:
+                raise VoicelogError(
+                    f"the details of event {event} are missing", where=self._where, todo="export it again"
+                )
 
 
 def merge(
@@ -200,7 +222,7 @@ def merge(
     theirs = Store.open(other, writer=False)
     try:
         total = int(theirs.connection.execute("SELECT count(*) FROM events").fetchone()[0])
-        taken = take_in(store, theirs.rows(), total=total, progress=progress, cancelled=cancelled)
+        taken = take_in(store, theirs.rows(), str(other), total=total, progress=progress, cancelled=cancelled)
         return Taken(taken.new, taken.known, _copy_clips(store, Clips.beside(other)))
     finally:
         theirs.connection.close()

@@ -32,6 +32,7 @@ from voicelog.errors import VoicelogError
 from voicelog.journal.rows import COLUMNS, Row, canonical
 
 HEADER: Final = {"format": "voicelog-journal", "format_version": 1}
+_BINARY: Final = ("personal", "prev", "hash")
 _NAMES: Final = {"grp": "group", "ord": "order"}
 """Names in JSON where they differ from the columns."""
 
@@ -120,5 +121,11 @@ def _row(data: dict[str, Any]) -> Row:
         values[name] = bytes.fromhex(values[name])
     if values["personal"] is not None:
         values["personal"] = bytes.fromhex(values["personal"])
+    for name, value in values.items():
+        wanted = int if name in ("ord", "schema") else str
+        if name not in _BINARY and type(value) is not wanted and (name != "job" or value is not None):
+            raise TypeError(f"{name} is no {wanted.__name__}")
     apart = data["apart"]
+    if not isinstance(data["salt"], str | None) or (apart is None) != (data["salt"] is None):
+        raise TypeError("salt and apart do not go together")
     return Row(**values, salt=data["salt"], data=None if apart is None else canonical(apart))

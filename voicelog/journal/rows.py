@@ -70,7 +70,7 @@ class Row:
                 return f"event {self.id} was changed after it was written"
             parts = self.data is not None and self.salt is not None
             whole = not parts or commitment(str(self.salt), str(self.data)) == self.personal
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, AttributeError):
             return f"event {self.id!r} cannot be read"
         return None if whole else f"the details of event {self.id} were changed"
 
