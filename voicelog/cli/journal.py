@@ -20,6 +20,7 @@ from voicelog.journal.backup import restore as put_back
 from voicelog.journal.exchange import export
 from voicelog.journal.salvage import Lost
 from voicelog.journal.salvage import salvage as save_whole
+from voicelog.journal.seal import seal as code_over
 from voicelog.journal.verify import verify as check_journal
 
 PROGRESS_EVERY = 20
@@ -27,7 +28,7 @@ PROGRESS_EVERY = 20
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module."""
-    for command in (verify, salvage, backup, restore, forget, merge):
+    for command in (verify, seal, salvage, backup, restore, forget, merge):
         app.command()(command)
     app.command("export-journal")(export_journal)
     app.command("import-journal")(import_journal)
@@ -50,6 +51,10 @@ def progress_of(what: str) -> Callable[[int, int], None]:
 def verify(
     log: LogOption = None,
     as_json: JsonOption = False,
+    seal: Annotated[
+        str | None,
+        typer.Option("--seal", metavar="CODE", help="Is all there that was sealed with this code?"),
+    ] = None,
     rebuild: Annotated[
         bool, typer.Option("--rebuild", help="First make the tables anew that the events add up to.")
     ] = False,
@@ -59,7 +64,7 @@ def verify(
     if rebuild:
         with open_logbook(log) as logbook:
             logbook.rebuild()
-    report = check_journal(path, JobViews, progress=progress_of("verify"))
+    report = check_journal(path, JobViews, seal=seal, progress=progress_of("verify"))
     if as_json:
         typer.echo(json.dumps({"ok": report.ok, "events": report.events, "problems": report.problems}))
     else:
@@ -81,6 +86,12 @@ def verify(
             where=str(path),
             todo=f"save what is whole: voicelog salvage --log {path} --out {new}",
         )
+
+
+def seal(log: LogOption = None) -> None:
+    """Print a code over all that the journal holds; `verify --seal CODE` shows later what was cut off."""
+    with open_logbook(log, writer=False) as logbook:
+        typer.echo(code_over(logbook.store.connection))
 
 
 def salvage(

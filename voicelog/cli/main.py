@@ -33,7 +33,17 @@ COMMANDS: Final = {
     "first-start": "first",
     **dict.fromkeys(("card", "learn"), "card"),
     **dict.fromkeys(
-        ("verify", "salvage", "backup", "restore", "export-journal", "import-journal", "merge", "forget"),
+        (
+            "verify",
+            "seal",
+            "salvage",
+            "backup",
+            "restore",
+            "export-journal",
+            "import-journal",
+            "merge",
+            "forget",
+        ),
         "journal",
     ),
 }

@@ -41,7 +41,7 @@ def backup(
         VoicelogError: the target exists or cannot be written, or the journal is damaged.
         StoppedError: when cancelled.
     """
-    source, copy = Path(path), Path(target)
+    source, copy = connect.real(path), Path(target)
     if copy.exists():
         raise VoicelogError("is there already", where=str(copy), todo="give a new file")
     watch = Watch("backup", progress, cancelled)
@@ -117,7 +117,7 @@ def restore(
         VoicelogError: the backup is damaged or none, or somebody writes the journal.
         StoppedError: when cancelled; nothing was changed.
     """
-    source, place = Path(copy), Path(path)
+    source, place = connect.real(copy), connect.real(path)
     connect.private_folder(place)
     lock = WriterLock(place)
     try:
@@ -141,14 +141,43 @@ def _name_device(path: Path) -> None:
 
 
 def _put_aside(place: Path) -> Path | None:
-    """Rename a journal with what SQLite keeps beside it; the new name, or None where there is none."""
+    """Give a journal a second name; None where there is none.
+
+    It keeps its own as well until the new one takes that in one step: whenever the power goes,
+    one of the two is in its place, whole.
+    """
     if not place.exists():
         return None
     number = 1
     while (aside := place.with_name(f"{place.name}.before-restore-{number}")).exists():
         number += 1
-    for end in ("-wal", "-shm", ""):
+    whole = _into_one_file(place)
+    for end in ("",) if whole else ("-wal", ""):
         part = place.with_name(place.name + end)
         if part.exists():
-            part.replace(aside.with_name(aside.name + end))
+            with new_file(aside.with_name(aside.name + end), private=True) as copy:
+                shutil.copyfile(part, copy)
+    if not whole:  # damaged: its log must not be taken for one of the new file
+        for end in ("-wal", "-shm"):
+            place.with_name(place.name + end).unlink(missing_ok=True)
     return aside
+
+
+def _into_one_file(place: Path) -> bool:
+    """Bring the log of a journal into it; whether that could be done."""
+    with connect.readable(str(place)):
+        try:
+            connection = connect.connect(place, writer=True)
+        except VoicelogError as error:
+            if error.__cause__ is None or not connect.is_damage(error.__cause__):
+                raise
+            return False
+        try:
+            connection.execute("PRAGMA journal_mode = DELETE")
+        except sqlite3.Error as error:
+            if not connect.is_damage(error):
+                raise
+            return False
+        finally:
+            connection.close()
+    return True

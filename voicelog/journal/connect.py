@@ -24,6 +24,12 @@ class OtherJournalError(OSError):
     """The file does not end where this writer left it."""
 
 
+def real(path: Path | str) -> Path:
+    """The file that a link leads to: its lock, its log and its clips lie beside that one."""
+    path = Path(path)
+    return path.resolve() if path.is_symlink() else path
+
+
 def private_folder(path: Path) -> None:
     """Make the folder of a journal, open to its user only.
 
@@ -58,9 +64,27 @@ def connect(path: Path | None, *, writer: bool) -> sqlite3.Connection:
             _make_private(path)
         connection = _opened(path, "mode=rw" if writer else "mode=ro")
         if writer:
-            connection.execute("PRAGMA journal_mode = WAL")
+            # A new file gets its tables first: one in WAL mode without any has lost its log.
+            if path.stat().st_size:
+                use_log(connection)
             connection.execute("PRAGMA synchronous = FULL")
         return connection
+
+
+def use_log(connection: sqlite3.Connection) -> None:
+    """Write by way of a write-ahead log from now on: readers see a whole state beside the writer."""
+    connection.execute("PRAGMA journal_mode = WAL")
+
+
+def check_has_log(connection: sqlite3.Connection, where: str) -> None:
+    """Raises `VoicelogError` for what is left of a journal that was copied without its log."""
+    empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+    if empty and connection.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
+        raise VoicelogError(
+            "is a journal without its -wal file, which holds what was said",
+            where=where,
+            todo="copy both files together, or use voicelog backup",
+        )
 
 
 def _make_private(path: Path) -> None:

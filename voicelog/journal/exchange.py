@@ -219,6 +219,7 @@ def merge(
     Raises:
         VoicelogError, StoppedError: as `take_in`; the other journal cannot be read.
     """
+    other = connect.real(other)
     theirs = Store.open(other, writer=False)
     try:
         total = int(theirs.connection.execute("SELECT count(*) FROM events").fetchone()[0])

@@ -90,7 +90,7 @@ def salvage(
         VoicelogError: there is nothing to save, or the target exists or cannot be written.
         StoppedError: when cancelled; no new journal is there.
     """
-    source, place = Path(path), Path(target)
+    source, place = connect.real(path), Path(target)
     if place.exists():
         raise VoicelogError("is there already", where=str(place), todo="give a new file")
     watch = Watch("salvage", progress, cancelled)

@@ -10,6 +10,7 @@ import json
 import sqlite3
 import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
@@ -27,6 +28,8 @@ from voicelog.version import VERSION
 _INSERT = f"INSERT INTO events ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
 
 
+CHECKPOINT_S = 5.0
+"""What is in the write-ahead log is brought into the file so long after it was written, at most."""
 RETRY_S = 2.0
 """What waits for the disk is tried again so often, also while nobody speaks."""
 
@@ -78,6 +81,7 @@ class Store(Reader):
         self.trouble: str | None = None
         """Why commits wait, in one line; None while all is on disk."""
         self.rescue = Rescue(path, None)
+        self._idle: threading.Timer | None = None
         self._timer: threading.Timer | None = None
         self._closed = False
         self._lock = lock
@@ -116,7 +120,7 @@ class Store(Reader):
             VoicelogError: there is no such journal, it is none, it is damaged, of a newer
                 version, or another process writes it.
         """
-        where = None if path is None else Path(path)
+        where = None if path is None else connect.real(path)
         lock = None
         if where is not None and writer:
             connect.private_folder(where)
@@ -141,8 +145,10 @@ class Store(Reader):
         where = str(self.path)
         version = schema.check_is_journal(self.connection, where)
         schema.check_not_newer(version, where)
+        connect.check_has_log(self.connection, where)
         if writer:
             schema.migrate(self.connection, version)
+            connect.use_log(self.connection)
             gaps = schema.guard(self.connection, where)
             if gaps:
                 self.warnings.append(f"guards were missing ({', '.join(gaps)}) and are back; run verify")
@@ -291,8 +297,20 @@ class Store(Reader):
         self._written = (self._order, self._hash)
         self.trouble = None
         self.rescue.drop()
+        if self._idle is None and self.path is not None:
+            self._idle = threading.Timer(CHECKPOINT_S, self._checkpoint)
+            self._idle.daemon = True
+            self._idle.start()
         if self.views is not None:
             self.views.written()
+
+    def _checkpoint(self) -> None:
+        """Bring what is in the log into the file: whoever copies the file alone has nearly all."""
+        with self.guarding:
+            self._idle = None
+            if not self._closed and not self._pending:
+                with suppress(sqlite3.Error):
+                    self.connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
 
     def _reconnect(self) -> None:
         """The drive may be back: open the file anew if it is the one that was left."""
@@ -357,6 +375,8 @@ class Store(Reader):
             if self._timer is not None:
                 self._timer.cancel()
             rescued = self.rescue.keep(self._all_rows()) if waits else None
+            if self._idle is not None:
+                self._idle.cancel()
             self._closed = True
             self.connection.close()
             if self._lock is not None:

@@ -11,6 +11,7 @@ from typing import Final
 
 from voicelog.errors import VoicelogError
 from voicelog.journal import connect, schema
+from voicelog.journal import seal as seals
 from voicelog.journal.clips import Clips
 from voicelog.journal.events import Event
 from voicelog.journal.forget import Forgettings
@@ -67,6 +68,7 @@ def verify(
     views: ViewsMaker | None = None,
     *,
     clips: bool = True,
+    seal: str | None = None,
     progress: Progress = lambda done, total: None,
     cancelled: Cancelled = lambda: False,
 ) -> Report:
@@ -76,6 +78,7 @@ def verify(
         path: the journal.
         views: rebuilt in memory and compared (`voicelog.jobs.sqlite_views.JobViews`).
         clips: whether each clip is read and its hash compared.
+        seal: a code of `journal.seal.seal`, to find what was cut off since.
         progress: called with (events checked, events).
         cancelled: asked now and then.
 
@@ -86,12 +89,16 @@ def verify(
     report = Report()
     watch = Watch("verify", progress, cancelled)
     try:
+        path = connect.real(path)
         store = Store.open(path, writer=False)
     except VoicelogError as error:
         _take_damage(error, report, Path(path))
         return report
     try:
         _check(store, views, Clips.beside(path) if clips else None, report, watch)
+        broken = None if seal is None else seals.broken(store.connection, seal)
+        if broken is not None:
+            report.wrong(broken)
     except _DAMAGE as error:
         if not connect.is_damage(error):
             raise VoicelogError(f"cannot be read ({error})", where=str(path), todo="try again") from error
