@@ -197,6 +197,7 @@ BY_TYPE: dict[str, st.SearchStrategy[Any]] = {
     "tuple[int, ...]": st.lists(st.integers(0, 99), max_size=3).map(tuple),
     "tuple[Value, ...]": st.lists(VALUES, max_size=3).map(tuple),
     "tuple[Mapping[str, Any], ...]": st.lists(JSON, max_size=2).map(tuple),
+    "tuple[tuple[Mapping[str, Any], ...], ...]": st.lists(st.lists(JSON, max_size=2).map(tuple)).map(tuple),
     "Decision": st.just("accepted"), "Kind": st.just("damage"),
     "Literal['dent', 'reference']": st.sampled_from(["dent", "reference"]),
 }  # fmt: skip
