@@ -14,7 +14,7 @@ Kind = Literal[
     "damage", "reading", "step", "time", "job", "told", "correction",
     "undo", "answer", "question", "control", "none",
 ]  # fmt: skip
-Decision = Literal["accepted", "asked", "rejected"]
+Decision = Literal["accepted", "asked", "rejected", "kept"]
 
 
 @dataclass(frozen=True)
@@ -62,8 +62,20 @@ CHOICES: Final[dict[str, tuple[str, ...]]] = {
     "depth": ("shallow", "medium", "deep"),
     "features": ("body-line", "edge", "double-skin", "brace", "stretched", "paint-broken", "filler"),
     "access": ("open", "trim-off", "limited", "none"),
-    "take_off": ("door-card", "tail-light", "headlight", "liner", "head-lining", "bumper", "trim", "mirror"),
+    "take_off": (
+        "door-card",
+        "tail-light",
+        "headlight",
+        "liner",
+        "head-lining",
+        "bumper",
+        "trim",
+        "mirror",
+        "door-handle",
+    ),
     "method": ("push", "glue-pull", "lever", "knock-down", "mixed"),
+    "density": ("light", "moderate", "heavy"),
+    "same": ("panel", "side", "other-side", "size"),
     "probe": ("magnetic", "eddy-current"),
     "step": ("clean", "warm", "pull", "push", "lever", "knock-down", "check-lines", "polish", "wipe"),
     "tab": ("round", "crease", "flat"),
@@ -78,33 +90,49 @@ CHOICES: Final[dict[str, tuple[str, ...]]] = {
     "risk": ("crease-may-show", "high-spots", "paint-may-lift", "texture", "not-fully-out", "edge-may-show"),
     "undo": ("last", "redo"),
     "answer": ("yes", "no"),
-    "question": ("read-back", "price", "total", "time", "missing", "owed", "jobs"),
+    "question": (
+        "read-back", "price", "total", "time", "missing", "repeat", "how-long", "plan", "owed", "jobs",
+    ),
     "control": ("sleep", "wake", "louder", "quieter", "memo", "photo", "understood"),
     "clear": ("length_mm", "width_mm", "count", "material", "shape", "depth", "features", "access", "method"),
 }
 """Closed sets of canonical values by slot."""
 
-LISTS: Final[frozenset[str]] = frozenset({"features", "take_off", "direction", "risk"})
+LISTS: Final[frozenset[str]] = frozenset({"features", "take_off", "direction", "risk", "same"})
 """Slots that hold several values (a tuple, in the order of `CHOICES`)."""
 
 NUMBERS: Final[frozenset[str]] = frozenset({
     "length_mm", "width_mm", "count", "paint_um", "reference_um", "pulls", "tab_mm",
     "belongs_to", "dent", "go_to", "remove", "restore", "discount_percent", "number",
     "go_to_job", "paid", "deposit", "price", "agreed_price", "extra_amount",
+    "minutes", "mileage", "year", "excess",
 })  # fmt: skip
 """Slots that hold a number: `int` where whole, else `Decimal`. mm, µm or a plain count."""
 
-TEXTS: Final[frozenset[str]] = frozenset({"plate", "vin", "find"})
+SPELLED: Final[frozenset[str]] = frozenset({
+    "plate", "vin", "find", "phone", "claim", "policy", "order", "stock",
+})  # fmt: skip
 """Slots that hold upper-case letters and digits without spaces."""
 
-SAID: Final[frozenset[str]] = frozenset({"memo"})
-"""Slots that hold the words themselves, as they were said."""
+TEXTS: Final[frozenset[str]] = frozenset({
+    "place", "tool", "glue", "customer", "make", "model", "colour", "insurer", "technician", "memo",
+})  # fmt: skip
+"""Slots that hold words as they were said."""
 
-FLAGS: Final[frozenset[str]] = frozenset({"next_dent", "same_again", "paid_all"})
+FLAGS: Final[frozenset[str]] = frozenset({
+    "next_dent", "same_again", "before", "declined", "oversize", "paid_all",
+})  # fmt: skip
 """Slots that are True where said and absent otherwise."""
+
+JOB_DETAILS: Final[tuple[str, ...]] = (
+    "plate", "vin", "customer", "phone", "make", "model", "colour", "year", "mileage", "insurer", "claim",
+    "policy", "excess", "order", "stock", "technician",
+)  # fmt: skip
+"""What is known of car and customer, in the order in which it is read back."""
 
 DAMAGE_SLOTS: Final[tuple[str, ...]] = (
     "panel", "end", "side", "material", "length_mm", "width_mm", "count", "shape",
     "depth", "features", "access", "take_off", "method", "belongs_to",
+    "place", "density", "oversize", "before", "declined",
 )  # fmt: skip
 """The fields of a damage record, in the order in which screens and papers show them."""

@@ -50,7 +50,15 @@ from voicelog.actions.prices_by_hand import add_extra, price_dent, price_whole_j
 from voicelog.actions.replies import reply
 from voicelog.actions.risks import note_risks, tell
 from voicelog.actions.slots import clear_slot, hand_over, set_slots
-from voicelog.actions.steps_and_time import acknowledge, keep_memo, mark_photo, note_step, note_time
+from voicelog.actions.steps_and_time import (
+    acknowledge,
+    keep_memo,
+    keep_words,
+    mark_photo,
+    note_minutes,
+    note_step,
+    note_time,
+)  # fmt: skip
 from voicelog.actions.undo import undo
 from voicelog.journal import events as ev
 from voicelog.meaning.note import Note, SlotValue
@@ -216,6 +224,11 @@ ONE_SIDED = {
     "remove_extra": "by hand only: by voice it is taken back with scratch that",
     "drop": "by hand only: a voice that does not answer leaves the question waiting",
     "keep_memo": "by voice only: it is the sound that follows the word, see the listening loop",
+    "price_dent": "by hand only so far: an agreed price is said of the whole job",
+    "remove_extra": "by hand only: scratch that takes the last one back",
+    "keep_words": "by voice only: words that were said and that no slot holds",
+    "note_minutes": "by voice only: at the desk the time sheet is edited",
+    "joined": "puts two changes of one breath together",
     "change_of": "the table of kinds itself",
     "take_damage": "decides where a spoken note goes; it writes by open_dent and write_slots",
     "no_dent": "a refusal",
@@ -234,6 +247,8 @@ ONE_SIDED_ACTIONS = (
     remove_extra,
     drop,
     keep_memo,
+    keep_words,
+    note_minutes,
 )
 
 

@@ -122,7 +122,7 @@ def test_a_dent_that_is_not_there_is_a_refusal(number: int | None, talk: Talk) -
 @pytest.mark.parametrize(
     ("values", "said"),
     [
-        ({"panel": "roof", "side": "left"}, "no left and right"),
+        ({"panel": "fuel-flap", "side": "left"}, "no left and right"),
         ({"panel": "door", "side": "left"}, "front or rear"),
         ({"panel": "door", "end": "rear"}, "left or right"),
         ({"side": "left"}, "it needs a panel"),

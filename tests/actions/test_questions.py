@@ -109,7 +109,7 @@ class TestAsked:
     @pytest.mark.parametrize(
         ("before", "said", "answer"),
         [
-            ("new job", "roof left ten mil", "roof has no left and right"),
+            ("new job", "fuel flap left ten mil", "fuel flap has no left and right"),
             ("roof ten mil", "go to dent seven", "there is no dent 7"),
             ("roof ten mil", "quote accepted", "no quote was given yet"),
             ("roof ten mil", "yes", "nothing was asked"),

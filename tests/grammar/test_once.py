@@ -13,15 +13,14 @@ from voicelog.grammar import Network
 from voicelog.grammar.once import NOTHING, Held, may_end
 
 LOOP = """
-public <note> = <NULL> {fresh} (
-  a {once=a/place} {x=a} | b {once=b/place} {x=b} | c {once=c} {x=c} | <NULL> {mend} no
-)+;
+public <note> = <NULL> {fresh}
+    ( a {once=a/place} {x=a} | b {once=b/place} {x=b} | c {once=c} {x=c} | <NULL> {mend} no )+;
 """
 WORDS = [words for n in range(1, 6) for words in itertools.product(("a", "b", "c", "no"), repeat=n)]
 
 
 def allowed(words: tuple[str, ...]) -> bool:
-    """By hand: each letter once, "no" only after a letter and before one of the same family said before."""
+    """By hand: each letter once, "no" only after a letter and before one of its family."""
     family = {"a": "ab", "b": "ab", "c": "c"}
     used: set[str] = set()
     again: set[str] = set()
@@ -30,7 +29,7 @@ def allowed(words: tuple[str, ...]) -> bool:
         if word == "no":
             if again or not last:
                 return False
-            again = used & set(family[last])
+            again = set(family[last])
             used -= again
         elif word in used or (again and word not in again):
             return False

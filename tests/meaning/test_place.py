@@ -6,7 +6,7 @@ import pytest
 
 from voicelog.grammar import Network
 from voicelog.meaning.note import SlotValue
-from voicelog.meaning.place import Place, may_be_one, missing_place, place_of, place_troubles
+from voicelog.meaning.place import WIDE, Place, may_be_one, missing_place, place_of, place_troubles
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 from voicelog.vocabulary import PANELS
@@ -63,8 +63,15 @@ def test_driver_and_offside_are_left_where_traffic_keeps_right(country: str, net
         assert understand(words, Region(country), network).slots["side"].value == side
 
 
-@pytest.mark.parametrize("panel", [name for name, panel in PANELS.items() if not panel.sides])
-def test_panels_that_exist_once_refuse_a_side(panel: str, network: Network) -> None:
+@pytest.mark.parametrize("panel", [name for name in PANELS if not PANELS[name].sides and name in WIDE])
+def test_a_wide_panel_that_exists_once_has_two_halves(panel: str, network: Network) -> None:
+    note = understand(f"left {SPOKEN[panel][0]}", Region("GB"), network)
+    assert not note.troubles
+    assert note.values() == {"panel": panel, "side": "left"}
+
+
+@pytest.mark.parametrize("panel", [name for name in PANELS if not PANELS[name].sides and name not in WIDE])
+def test_other_panels_that_exist_once_refuse_a_side(panel: str, network: Network) -> None:
     note = understand(f"left {SPOKEN[panel][0]}", Region("GB"), network)
     assert [trouble.slot for trouble in note.troubles] == ["side"]
     assert "has no left and right" in note.troubles[0].reason
@@ -104,8 +111,8 @@ def test_a_panel_at_the_wrong_end_is_a_trouble(words: str, network: Network) -> 
 
 
 def test_places_put_together_from_pieces_are_checked_too() -> None:
-    slots = {"panel": SlotValue("roof"), "side": SlotValue("left")}
-    assert place_troubles(slots)[0].reason == "roof has no left and right"
+    slots = {"panel": SlotValue("fuel-flap"), "side": SlotValue("left")}
+    assert place_troubles(slots)[0].reason == "fuel flap has no left and right"
 
 
 @pytest.mark.parametrize(

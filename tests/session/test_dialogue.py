@@ -65,10 +65,10 @@ class TestDamage:
 
     def test_side_on_a_panel_that_exists_once_changes_nothing(self, talk: Talk) -> None:
         talk.say("new job")
-        outcome = talk.say("roof left ten mil")
+        outcome = talk.say("fuel flap left ten mil")
         assert outcome.heard.decision == "rejected"
-        assert outcome.heard.answer == "roof has no left and right"
-        assert "roof" in outcome.heard.reason
+        assert outcome.heard.answer == "fuel flap has no left and right"
+        assert "fuel flap" in outcome.heard.reason
         assert talk.dents() == []
 
     def test_same_again_copies_to_the_other_side(self, talk: Talk) -> None:

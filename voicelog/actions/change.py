@@ -158,6 +158,24 @@ def refused(reason: str, answer: str) -> Change:
     return Change("rejected", answer=answer, reason=reason)
 
 
+def joined(first: Change, second: Change) -> Change:
+    """Two changes of one breath as one; what is refused of the second is said."""
+    number = sum(isinstance(draft.body, ev.Asked) for draft in first.drafts)
+    for draft in second.drafts:
+        body = draft.body
+        if isinstance(body, ev.Asked):
+            number += 1
+            body = replace(body, question=f"{first.group}.{number}")
+        first.drafts.append(replace(draft, body=body))
+    if second.question is not None and first.question is None:
+        first.decision, first.question, first.reason = second.decision, second.question, second.reason
+    elif first.decision in ("rejected", "kept") and not first.drafts:
+        first.decision, first.reason = second.decision, second.reason
+    first.control = first.control or second.control
+    first.say(second.answer)
+    return first
+
+
 NO_JOB = "no job is open yet"
 NO_CHANGE = "nothing would change"
 

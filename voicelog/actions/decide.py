@@ -5,6 +5,7 @@ from __future__ import annotations
 from voicelog.actions.answers import take_answer
 from voicelog.actions.change import Change, Context
 from voicelog.actions.notes import HARMLESS, change_of
+from voicelog.actions.references import resolved
 from voicelog.actions.whole_note_questions import (
     UNSURE,
     ask_which,
@@ -27,12 +28,13 @@ def decide(hypothesis: Hypothesis, note: Note, context: Context) -> tuple[Note, 
     """
     judged = verdict(hypothesis, note)
     if note.kind == "none" or judged == "not for us":
-        note = Note("none", words=note.words, troubles=note.troubles)
+        kept = note.kept if judged != "not for us" else ()
+        note = Note("none", words=note.words, troubles=note.troubles, kept=kept)
         return note, change_of(note, context)
     answered = take_answer(note, context)
     if answered is not None:
         return answered
-    note = _meant(note, context)
+    note = resolved(_meant(note, context), context)
     if needs_asking(note):
         return note, ask_which(note, context, _doubt_of(note))
     if judged == "unsure" and can_be_held(hypothesis, note):

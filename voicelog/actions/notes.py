@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from voicelog.actions.change import Change, Context, refused
+from voicelog.actions.change import Change, Context, joined, refused
 from voicelog.actions.damage_notes import take_damage
 from voicelog.actions.dents import remove_dent, restore_dent, select_dent
 from voicelog.actions.invoices import credit_invoice, issue_invoice
@@ -26,19 +26,29 @@ from voicelog.actions.jobs_and_quotes import (
 )  # fmt: skip
 from voicelog.actions.paint_readings import READINGS, measure, remeasure
 from voicelog.actions.payments import note_payment
+from voicelog.actions.payments import note_payment
 from voicelog.actions.prices_by_hand import add_extra, price_dent, price_whole_job
+from voicelog.actions.references import resolved
 from voicelog.actions.replies import reply
 from voicelog.actions.risks import tell
 from voicelog.actions.slots import clear_slot, no_dent, set_slots
-from voicelog.actions.steps_and_time import acknowledge, keep_memo, mark_photo, note_step, note_time
+from voicelog.actions.steps_and_time import (
+    acknowledge,
+    keep_memo,
+    keep_words,
+    mark_photo,
+    note_minutes,
+    note_step,
+    note_time,
+)  # fmt: skip
 from voicelog.actions.undo import undo
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note, SlotValue
-from voicelog.vocabulary import DAMAGE_SLOTS, Kind
+from voicelog.meaning.wording import read_back
+from voicelog.vocabulary import DAMAGE_SLOTS, JOB_DETAILS, Kind
 
-DETAILS = ("plate", "vin")
-
+DETAILS = JOB_DETAILS
 
 HARMLESS: frozenset[Kind] = frozenset({"question", "control", "answer", "none"})
 """Kinds that change no record, or whose doubt the answer itself shows."""
@@ -50,7 +60,18 @@ def change_of(note: Note, context: Context) -> Change:
         trouble = note.troubles[0]
         why = f"{trouble.slot}: {trouble.reason}" if trouble.slot else trouble.reason
         return refused(why, trouble.reason)
-    return BY_KIND[note.kind](note, context)
+    change = BY_KIND[note.kind](note, context)
+    if note.kept and note.kind != "none":
+        kept = change.refused
+        change = keep_words(context, note.kept, into=None if kept else change)
+        if kept:
+            change.decision = "kept"
+    if note.denied and not change.drafts and change.decision != "rejected" and note.kind == "damage":
+        change.answer = f"no {read_back(note.denied, context.region)}"
+    for after in note.further:
+        following = context.after(change)
+        change = joined(change, change_of(resolved(after, following), following))
+    return change
 
 
 def _reading(note: Note, context: Context) -> Change:
@@ -58,10 +79,17 @@ def _reading(note: Note, context: Context) -> Change:
 
 
 def _step(note: Note, context: Context) -> Change:
+    if "step" not in note.slots:
+        # Glue and tabs are for pulling; a tool alone tells no step.
+        if not {"glue", "tab"} & note.slots.keys():
+            return keep_words(context, (note.words,))
+        note = note.with_slot("step", SlotValue("pull", note.words))
     return note_step(context, note.slots)
 
 
 def _time(note: Note, context: Context) -> Change:
+    if "time" not in note.slots:
+        return note_minutes(context, note.slots["minutes"])
     return note_time(context, _said(note, "time"))
 
 
@@ -76,7 +104,8 @@ def _undo(note: Note, context: Context) -> Change:
 def _question(note: Note, context: Context) -> Change:
     if _said(note, "question") == "jobs":
         return list_jobs(context)
-    return reply(context, _said(note, "question"))
+    dent = int(_said(note, "dent")) if "dent" in note.slots else None
+    return reply(context.at(dent), _said(note, "question"))
 
 
 def _job(note: Note, context: Context) -> Change:
@@ -87,7 +116,7 @@ def _job(note: Note, context: Context) -> Change:
     details = {name: note.slots[name] for name in DETAILS if name in note.slots}
     if _said(note, "job") == "new":
         return open_job(context, details)
-    if details:
+    if details and "discount_percent" not in note.slots:
         return describe(context, details)
     if "discount_percent" in note.slots:
         return discount(context, note.slots["discount_percent"])
@@ -154,14 +183,18 @@ def _correction(note: Note, context: Context) -> Change:
     if details:
         return describe(context, details)
     number = context.job.open_dent if "dent" not in note.slots else int(_said(note, "dent"))
+    if "number" in note.slots:
+        return refused("number: nothing to correct", "which number? say length, count or paint with it")
     for name in READINGS:
         if name in note.slots:
             return remeasure(context, name, note.slots[name], number)
     if number is None:
         return no_dent(None)
+    slots = {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots}
     if "clear" in note.slots:
-        return clear_slot(context, number, _said(note, "clear"))
-    return set_slots(context, number, {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots})
+        change = clear_slot(context, number, _said(note, "clear"))
+        return joined(change, set_slots(context, number, slots)) if slots else change
+    return set_slots(context, number, slots)
 
 
 def _control(note: Note, context: Context) -> Change:
@@ -187,6 +220,10 @@ def _answer(note: Note, context: Context) -> Change:
 
 def _none(note: Note, context: Context) -> Change:
     reason = note.troubles[0].reason if note.troubles else "not understood"
+    if note.kept:
+        change = keep_words(context, note.kept)
+        change.decision, change.reason = "kept", reason
+        return change
     return refused(reason, "not understood")
 
 

@@ -12,6 +12,7 @@ from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.checklist import gaps
 from voicelog.jobs.paint import assess
 from voicelog.jobs.records import Dent, Job
+from voicelog.journal import events as ev
 from voicelog.meaning.wording import read_back, span
 from voicelog.units import figure
 
@@ -20,7 +21,7 @@ SPOKEN_GAPS = 2
 
 
 def reply(context: Context, asked: str) -> Change:
-    """Answer read back, price, total, time, what is missing; changes nothing."""
+    """Answer a question by its name in the vocabulary; changes nothing."""
     job = context.job
     if job is None:
         return refused("no job is open", NO_JOB)
@@ -34,9 +35,32 @@ def reply(context: Context, asked: str) -> Change:
         answer = time_text(job, context)
     elif asked == "owed":
         answer = owed_text(job, context.card)
+    elif asked == "repeat":
+        answer = _last_answer(context)
+    elif asked == "how-long":
+        answer = time_text(job, context)
+    elif asked == "plan":
+        answer = _plan_text(job, context)
     else:
         answer = missing_text(job)
     return context.change(answer)
+
+
+def _last_answer(context: Context) -> str:
+    """What was answered last that changed something."""
+    for group in reversed(context.state.undoable):
+        for event in context.recall(group):
+            if isinstance(event.body, ev.Heard) and event.body.answer:
+                return event.body.answer
+    return "nothing was said yet"
+
+
+def _plan_text(job: Job, context: Context) -> str:
+    """The next dent without a step."""
+    todo = [dent for dent in job.listed() if not dent.steps]
+    if not todo:
+        return "every dent was begun; check the lines"
+    return _dent_text(todo[0], job, context).replace("dent", "next, dent", 1)
 
 
 def _dent_text(dent: Dent | None, job: Job, context: Context) -> str:

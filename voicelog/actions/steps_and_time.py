@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from voicelog.actions.change import NO_JOB, Change, Context, job_for, refused
@@ -67,6 +68,41 @@ def keep_memo(context: Context, clip: str | None, words: str = "") -> Change:
     change = context.change(f"memo kept: {words}" if words else "memo kept")
     job = job_for(context, change)
     change.add(ev.MemoKept(None if context.dent is None else context.dent.number, clip, words), job)
+    return change
+
+
+def keep_words(
+    context: Context, words: Sequence[str], *, into: Change | None = None, memo: bool = False
+) -> Change:
+    """Keep words that no slot holds with the open dent; opens a job where there is none.
+
+    Args:
+        context: the job.
+        words: groups of words.
+        into: a change of the same utterance that they are added to; None for one of their own.
+        memo: whether they were said as a memo.
+    """
+    change = context.change() if into is None else into
+    job = next((draft.job for draft in change.drafts if draft.job), None) or job_for(context, change)
+    opened = next((draft.body.dent for draft in change.drafts if isinstance(draft.body, ev.DentOpened)), None)
+    dent = opened or (None if context.dent is None else context.dent.number)
+    for group in words:
+        change.add(ev.MemoKept(dent, words=group), job)
+    change.say(f"{'memo' if memo else 'kept'}: {', '.join(words)}")
+    return change
+
+
+def note_minutes(context: Context, minutes: SlotValue) -> Change:
+    """Time said afterwards, noted with the open dent."""
+    if context.job is None:
+        return refused("no job is open", NO_JOB)
+    change = context.change(f"{read_back({'minutes': minutes}, context.region)} noted")
+    dent = context.dent
+    if dent is None:
+        change.add(ev.JobDescribed({"minutes": minutes}), context.job.id)
+    else:
+        kind = ev.Corrected if "minutes" in dent.fields else ev.Noted
+        change.add(kind(dent.number, {"minutes": minutes}), context.job.id)
     return change
 
 

@@ -148,7 +148,7 @@ def show(outcome: Outcome, as_json: bool) -> None:
         typer.echo(json.dumps(outcome.to_json(), ensure_ascii=False))
     else:
         heard = outcome.heard
-        mark = "…" if outcome.waits else {"accepted": "✓", "asked": "?", "rejected": "×"}[heard.decision]
+        mark = "…" if outcome.waits else {"accepted": "✓", "asked": "?", "rejected": "×", "kept": "~"}[heard.decision]
         waits = " (waiting: not on disk yet)" if outcome.waits else ""
         typer.echo(f"{heard.utterance:>4} {mark} {heard.words or '(nothing for us)'}{waits}")
         if heard.decision != "rejected" or heard.reason:

@@ -22,6 +22,18 @@ from voicelog.grammar.sample import Sample
 class Network(WordNetwork):
     """A word network with its uses."""
 
+    path: Path | None = None
+    """The grammar's file, for all that it makes public."""
+
+    @cached_property
+    def wider(self) -> Network | None:
+        """The network of what is typed or written down freely; None where the grammar has none.
+
+        It is in the file beside the grammar's own whose name ends in "-talk".
+        """
+        path = None if self.path is None else self.path.with_stem(f"{self.path.stem}-talk")
+        return load_grammar(path).network() if path is not None and path.is_file() else None
+
     def words(self) -> frozenset[str]:
         """Every word of the network."""
         return self.vocabulary
@@ -88,9 +100,11 @@ class Network(WordNetwork):
             if len(found) >= limit // 2:
                 break
             found[" ".join(self.sample(rng).words)] = None
-        for word in sorted(self.words()):
-            found[word] = None
-        return [phrase for phrase in found if phrase and ANY not in phrase.split()][:limit]
+        sentences = [phrase for phrase in found if " " in phrase and ANY not in phrase.split()]
+        words = sorted(self.words())
+        # Every word goes before a further sentence.
+        sentences = sentences[: max(0, limit - len(words))]
+        return [*sentences, *words][:limit]
 
 
 @dataclass(frozen=True)
@@ -104,7 +118,7 @@ class Grammar(Rules):
             GrammarError: no such rule, or recursion that no finite network can hold.
         """
         if rule is None:
-            return Network(**vars(build_network(self, self.public)))
+            return Network(**vars(build_network(self, self.public)), path=self.files[0])
         found = rule if rule in self.rules else f"{self.name}.{rule}"
         if found not in self.rules:
             found = next((name for name in self.rules if name.rpartition(".")[2] == rule), "")

@@ -16,10 +16,12 @@ from voicelog.grammar.once import NOTHING, Held, may_end
 
 MOST_PATHS = 400
 """Ways through the network that are tried for the parses of one sentence."""
-MOST_WAYS = 64
+MOST_WAYS = 2000
 """Ways from one state to one word that are kept."""
-WORTH = 30.0
+WORTH = 40.0
 """Where any word can stand, ways into a word that are so much less likely than the best are given up."""
+MOST_ENDS = 8
+"""So many places are gone on from in any case where the sentence could end."""
 MOST_PLACES = 300
 """Where any word can stand, this many places after a word are gone on from."""
 
@@ -242,7 +244,7 @@ def _forward(network: WordNetwork, words: list[str]) -> list[_Column]:
                 reached = column.setdefault((way.to, held), _Place(score))
                 reached.best = max(reached.best, score)
                 reached.into.append((at, way))
-        columns.append(_worthy(column) if wide else column)
+        columns.append(_worthy(column, guide) if wide else column)
         if not column:
             break
     return columns
@@ -260,15 +262,20 @@ def _held(network: WordNetwork, held: Held, way: _Way, ends: bool) -> Held | Non
     return held
 
 
-def _worthy(column: _Column) -> _Column:
-    """The places worth going on from: where any word can stand, there are very many."""
-    if not column:
+def _worthy(column: _Column, guide: Walker) -> _Column:
+    """The places worth going on from: where any word can stand, there are very many.
+
+    Some of those where the sentence could end stay in any case, or a phrase that is never finished
+    would leave nothing to go on from.
+    """
+    if len(column) <= MOST_ENDS:
         return column
-    least = max(place.best for place in column.values()) - WORTH
-    found = [item for item in column.items() if item[1].best >= least]
-    if len(found) > MOST_PLACES:
-        found = heapq.nlargest(MOST_PLACES, found, key=lambda item: item[1].best)
-    return dict(found)
+    ordered = heapq.nlargest(MOST_PLACES, column.items(), key=lambda item: item[1].best)
+    least = ordered[0][1].best - WORTH
+    kept = dict(item for item in ordered if item[1].best >= least)
+    ends = (item for item in column.items() if guide.first[item[0][0]] & guide.end_bit)
+    kept.update(heapq.nlargest(MOST_ENDS, ends, key=lambda item: item[1].best))
+    return kept
 
 
 def match(network: WordNetwork, words: list[str], limit: int) -> list[Parse]:

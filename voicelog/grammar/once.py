@@ -6,7 +6,8 @@ through it, as a few bits.  Three tags of a grammar are for the network itself:
 
 `{once=panel/place}`  before a part: that part (`panel`) can be passed once in a note.
 `{mend}`              a self-correction ("no, sorry"): the next `{once=…}` must be one that was passed
-                      last, or one passed of the same family (`place`).
+                      last, or one of the same family (`place`), which can then be said anew.
+`{due=panel,length}`  the next `{once=…}` must be one of these.
 `{fresh}`             a new note begins: everything can be said again.
 
 Matching, sampling and every search that can carry the bits honour them; one that cannot (a
@@ -20,7 +21,7 @@ from dataclasses import dataclass, field
 Held = tuple[int, int, int]
 """Parts passed, parts of which one has to come next, and the part passed last, as bits."""
 NOTHING: Held = (0, 0, 0)
-TAGS = ("once", "mend", "fresh")
+TAGS = ("once", "mend", "due", "fresh")
 
 
 def is_limit(tag: str) -> bool:
@@ -42,6 +43,8 @@ class Limits:
             name, family = _names(tag)
             bit = self.bits.setdefault(name, 1 << len(self.bits))
             self.families[family] = self.families.get(family, 0) | bit
+        for name in _due(tag):
+            self.bits.setdefault(name, 1 << len(self.bits))
 
     def passed(self, held: Held, tag: str) -> Held | None:
         """What is held after a tag; None where the way must not go on."""
@@ -50,8 +53,9 @@ class Limits:
         if kind == "fresh":
             return None if due else NOTHING
         if kind == "mend":
-            again = used & last
-            return (used & ~again, again, last) if again and not due else None
+            return (used & ~last, last, last) if last and not due else None
+        if kind == "due":
+            return None if due else (used, sum(self.bits[name] for name in _due(tag)), last)
         name, family = _names(tag)
         bit = self.bits[name]
         if used & bit or (due and not due & bit):
@@ -62,6 +66,11 @@ class Limits:
 def may_end(held: Held) -> bool:
     """Whether a sentence may end: no correction is left without its value."""
     return not held[1]
+
+
+def _due(tag: str) -> list[str]:
+    name, _, parts = tag.partition("=")
+    return parts.strip().split(",") if name.strip() == "due" else []
 
 
 def _names(tag: str) -> tuple[str, str]:

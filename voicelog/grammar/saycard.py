@@ -1,6 +1,7 @@
 """The say-card: everything that can be said, read off the grammar itself.
 
-A doc comment above a rule is its title, with examples behind a colon.  What stands before a tag
+A doc comment above a rule is its title, with examples behind a colon; one that begins with
+"@hidden" keeps the rule off the card, for what people say anyhow.  What stands before a tag
 `{slot=value}` is a way to say that value, with "…" for words of another rule.  A rule without a
 doc comment belongs to the rules of its file that refer to it.
 """
@@ -13,20 +14,48 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from voicelog.grammar.load import Rules
+from voicelog.grammar.once import is_limit
 from voicelog.grammar.tree import Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged, Word
 
-MOST_FORMS = 12
+MOST_FORMS = 6
 """Ways to say one value that are listed."""
 KINDS = frozenset({"kind", "spot"})
 """Tags that say what a sentence is about: their words stand in the examples, or are listed without any."""
-LEFT_OUT = KINDS | {"unit", "label", "part", "digit"}
+LEFT_OUT = KINDS | {
+    "unit",
+    "label",
+    "part",
+    "digit",
+    "mended",
+    "kept",
+    "number",
+    "text",
+    "spelled",
+    "hours",
+    "hour",
+}
 """Tags that only steer the parser."""
 UNNAMED = LEFT_OUT | frozenset(
-    {"coin", "undo", "control", "question", "next_dent", "same_again", "clear", "job", "quote", "act", "id"}
+    {
+        "coin",
+        "undo",
+        "control",
+        "question",
+        "next_dent",
+        "same_again",
+        "clear",
+        "job",
+        "quote",
+        "act",
+        "id",
+        "amount",
+        "by",
+    }
 )
 """Slots whose values are names for the program only: not shown beside the words."""
-SKIPPED = frozenset({"numbers", "fillers", "spelling"})
+SKIPPED = frozenset({"numbers", "fillers", "spelling", "dictation"})
 """Files whose words are shown by example only, or are known to everybody (a spelling alphabet)."""
+HIDDEN = "@hidden"
 NO_BREAK = "\u00a0"
 ELSEWHERE = "…"
 """Stands for the words of another rule."""
@@ -113,7 +142,7 @@ def say_card(grammar: Rules) -> SayCard:
     groups = []
     for name, rule in rules:
         topic = name.rpartition(".")[0]
-        if not rule.doc or topic in SKIPPED or topic == grammar.name:
+        if not rule.doc or rule.doc.startswith(HIDDEN) or topic in SKIPPED or topic == grammar.name:
             continue
         group = reader.group(name, rule)
         if group.entries or group.examples:
@@ -143,7 +172,8 @@ class _Reader:
         """Every value tagged in a part and in the rules that have no title of their own."""
         match part:
             case Tagged(inner, tags):
-                slot, _, value = tags[0].partition("=")
+                meant = [tag for tag in tags if not is_limit(tag)] or [""]
+                slot, _, value = meant[0].partition("=")
                 if value:
                     yield slot.strip(), value.strip(), inner
                 else:

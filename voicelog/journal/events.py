@@ -134,6 +134,8 @@ class Heard(Body):
     """Why it was asked or rejected: the slot that failed and how."""
     heard: str = ""
     """What the engine wrote without the grammar, or the words as typed; empty for what is not for us."""
+    kept: tuple[str, ...] = ()
+    """Groups of words that no slot holds."""
     engine: str = ""
     grammar: str = ""
     """SHA-256 of the grammar in force."""

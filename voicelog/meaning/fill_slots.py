@@ -11,16 +11,10 @@ from voicelog.meaning.note import SlotValue, Trouble
 from voicelog.meaning.tags_to_values import Said
 from voicelog.vocabulary import CHOICES, LISTS
 
+RANGE = "a range was said"
+"""Why a value has two ends: no contradiction."""
 
-def correction(said: list[Said]) -> tuple[str, list[Said], tuple[Trouble, ...]]:
-    """A note that begins with "no": a correction of the record, unless what follows is unclear."""
-    rest = said[1:]
-    if not rest:
-        return "correction", rest, (Trouble("", "a correction was begun without a value"),)
-    return "correction", rest, _denied(said[0], rest[0])
-
-
-_DENIED = ("features", "access", "take_off", "risk")
+_DENIED = ("features", "access", "take_off", "risk", "shape")
 
 
 def _denied(oops: Said, item: Said) -> tuple[Trouble, ...]:
@@ -44,19 +38,19 @@ def doubt_depth(said: Sequence[Said], slots: dict[str, SlotValue]) -> None:
             slots["length_mm"] = replace(held, doubt=f"{size.words} may be how deep it is")
 
 
+def settle_end(slots: dict[str, SlotValue]) -> None:
+    """Fill, in place, the end that a panel's name implies where no other was said: "driver's door"."""
+    implied = slots.pop("implied_end", None)
+    if implied is not None:
+        slots.setdefault("end", implied)
+
+
 def labelled(said: list[Said]) -> tuple[list[Said], tuple[Trouble, ...]]:
-    """Give each labelled number its slot ("width thirty") and drop the labels; "same" is the spot before."""
+    """Give each labelled number its slot ("width thirty") and drop the labels."""
     kept: list[Said] = []
     troubles: list[Trouble] = []
     label: Said | None = None
-    spot = ""
     for item in [*said, None]:
-        if item is not None and item.slot == "same":
-            if not spot:
-                troubles.append(Trouble("paint_um", "there is no reading before it to correct"))
-            item = replace(item, slot=spot or "paint_um")
-        elif item is not None and item.slot in ("paint_um", "reference_um"):
-            spot = item.slot
         if label is not None and not _fits(label, item):
             troubles.append(Trouble(str(label.value), f'nothing was said for "{label.words}"'))
         elif label is not None and item is not None and label.value in _MEASURES:
@@ -90,14 +84,21 @@ def fill_slots(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Troubl
     begun: Said | None = None
     first: Said | None = None
     """The "no" just said, and the first value after it while its correction lasts."""
+    low: Said | None = None
+    """The lower end of a range just said."""
     for item in said:
         if item.slot == "oops":
             begun, first = item, None
             continue
+        if item.slot == "range":
+            low = item
+            continue
+        if low is not None:
+            item, low = _up_to(item, low), None
         if begun is not None:
             troubles += _denied(begun, item)
             begun, first = None, item
-            if item.slot not in slots:
+            if item.slot not in slots and not (item.slot in _PLACE and slots.keys() & set(_PLACE)):
                 troubles.append(Trouble(item.slot, "there is nothing before it to correct"))
         elif first is not None and not _goes_with(item, first):
             first = None
@@ -107,6 +108,17 @@ def fill_slots(said: Iterable[Said]) -> tuple[dict[str, SlotValue], tuple[Troubl
     if begun is not None:
         troubles.append(Trouble("", "a correction was begun without a value"))
     return slots, tuple(troubles)
+
+
+def _up_to(item: Said, low: Said) -> Said:
+    """The upper end of a range: the lower one is what else it may be, so that both are priced."""
+    if not isinstance(item.value, int) or item.slot not in ("count", "length_mm"):
+        return item
+    return replace(item, words=f"{low.words} to {item.words}", others=(low.value,))
+
+
+_JOINED = ("place", "tool")
+"""Slots in words: what is said of them later is added."""
 
 
 def _goes_with(item: Said, first: Said) -> bool:
@@ -121,8 +133,10 @@ def _joined(before: SlotValue | None, item: Said, dropped: Said | None) -> SlotV
         kept = [value for value in earlier if dropped is None or value != dropped.value]
         words = item.words if before is None or dropped is not None else f"{before.words} {item.words}"
         return SlotValue(ordered(item.slot, (*kept, str(item.value))), words)
+    if item.slot in _JOINED and before is not None and dropped is None:
+        return SlotValue(f"{before.value}, {item.value}", f"{before.words} {item.words}")
     if before is None or dropped is not None or before.value == item.value:
-        return SlotValue(item.value, item.words)
+        return SlotValue(item.value, item.words, item.others, RANGE if item.others else "")
     others = tuple(value for value in (*before.alternatives, item.value) if value != before.value)
     return replace(before, alternatives=others, doubt="two values were said")
 

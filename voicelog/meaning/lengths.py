@@ -23,12 +23,20 @@ def length_mm(tags: Sequence[tuple[str, str]], unit: str = "mm") -> int | Decima
 
 
 def thickness_um(tags: Sequence[tuple[str, str]]) -> int | Decimal | None:
-    """Micrometres from number tags; a `unit` tag of `thou` makes it thousandths of an inch."""
+    """Micrometres from number tags; a `unit` tag of `thou` makes it thousandths of an inch.
+
+    So does a number without a unit that no paint has in micrometres: "four and a half".
+    """
     number = number_of(tags)
     if number is None:
         return None
-    thou = any(tag == ("unit", "thou") for tag in tags)
+    units = [value for name, value in tags if name == "unit"]
+    thou = "thou" in units or (not units and number < THINNEST_UM)
     return tidy(Decimal(number) * UM_PER_MIL) if thou else number
+
+
+THINNEST_UM = 10
+"""No paint on a car is thinner than this; a smaller number is one of thousandths of an inch."""
 
 
 @cache

@@ -8,7 +8,7 @@ from typing import cast
 
 from voicelog.meaning.fill_slots import ordered
 from voicelog.meaning.note import SlotValue, Value
-from voicelog.vocabulary import LISTS
+from voicelog.vocabulary import LISTS, TEXTS
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ def merge(fields: Mapping[str, SlotValue], slots: Mapping[str, SlotValue]) -> Me
         elif name in LISTS:
             merged[name] = _united(name, old, new)
         else:
-            agreed = _agreed(old, new)
+            agreed = _agreed(old, new) or _added(name, old, new)
             if agreed is None:
                 conflicts[name] = (old, new)
             merged[name] = agreed or _contradicted(old, new)
@@ -48,6 +48,14 @@ def _united(name: str, old: SlotValue, new: SlotValue) -> SlotValue:
     values = ordered(name, (*cast(tuple[str, ...], old.value), *cast(tuple[str, ...], new.value)))
     words = old.words if new.words in old.words else f"{old.words} {new.words}".strip()
     return SlotValue(values, words, doubt=old.doubt or new.doubt, guess=old.guess or new.guess)
+
+
+def _added(name: str, old: SlotValue, new: SlotValue) -> SlotValue | None:
+    """Words about a place go on; None where the slot holds no words."""
+    if name not in TEXTS:
+        return None
+    first, second = sorted((str(old.value), str(new.value)))
+    return SlotValue(f"{first}, {second}", f"{old.words} {new.words}".strip())
 
 
 def _agreed(old: SlotValue, new: SlotValue) -> SlotValue | None:

@@ -12,9 +12,9 @@ from rapidfuzz import fuzz, process
 from voicelog.grammar import Network
 from voicelog.meaning.note import Note, SlotValue, Trouble
 from voicelog.meaning.region import Region
-from voicelog.meaning.understand import parsed
+from voicelog.meaning.sentence import parsed
 
-CLOSE = 62.0
+CLOSE = 80.0
 """Least likeness, 0 to 100, of a word to the word that replaces it."""
 _CHOICES = 4
 _MOST = 2

@@ -88,6 +88,12 @@ class Note:
     """Other full notes that the same sound may be, most likely first (from the engine's alternatives)."""
     sure: float = 1.0
     """Chance, 0 to 1, that this was said, whatever the slots marked as in doubt are."""
+    kept: tuple[str, ...] = ()
+    """Groups of words that no slot holds."""
+    denied: Slots = field(default_factory=lambda: NO_SLOTS)
+    """What was said not to be so: "no crease"."""
+    further: tuple[Note, ...] = ()
+    """Notes said after this one in the same breath."""
 
     def values(self) -> dict[str, Any]:
         """Slot values alone, JSON-ready, as `say --json` prints them."""

@@ -38,7 +38,7 @@ def number_of(tags: Sequence[tuple[str, str]]) -> int | Decimal | None:
             decimals = _Written()
         elif name == "part":
             part += Fraction(value)
-        elif name in ("digit", "teen", "ty", "double", "hundred", "thousand"):
+        elif name in ("digit", "teen", "ty", "double", "hundred", "thousand", "dozen"):
             target.add(name, value)
         else:
             continue
@@ -65,7 +65,9 @@ class _Written:
         if name == "hundred":
             self._hundreds, self._text = int(self._text) * 100, ""
         elif name == "thousand":
-            self._thousands, self._text = int(self._text) * 1000, ""
+            self._thousands, self._hundreds, self._text = (self._hundreds + int(self.figures())) * 1000, 0, ""
+        elif name == "dozen":
+            self._text = str(12 * int(self._text or "1"))
         elif name == "double":
             self._double = True
         elif name == "digit" and self._after_ty and value != "0":

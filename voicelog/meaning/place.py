@@ -89,6 +89,10 @@ def most_exact(places: Sequence[Place]) -> list[Place]:
     return [p for p in places if not any(other != p and could_be(p, other) for other in places)]
 
 
+WIDE = frozenset({"bonnet", "roof", "boot-lid", "tailgate", "bumper"})
+"""Panels that exist once and reach across the car."""
+
+
 def settle_panel(slots: dict[str, SlotValue]) -> None:
     """Turn a wing at the rear into the quarter it is ("rear left wing"), in place."""
     panel, end = slots.get("panel"), slots.get("end")
@@ -97,13 +101,16 @@ def settle_panel(slots: dict[str, SlotValue]) -> None:
 
 
 def place_troubles(slots: Mapping[str, SlotValue]) -> tuple[Trouble, ...]:
-    """What of a place contradicts itself: a side on a panel that exists once, the wrong end."""
+    """What of a place contradicts itself: the wrong end, a side where there is none.
+
+    A wide panel that exists once has a left and a right half to say where on it a dent is.
+    """
     panel = PANELS.get(str(slots["panel"].value)) if "panel" in slots else None
     if panel is None:
         return ()
     name = panel.name.replace("-", " ")
     troubles = []
-    if "side" in slots and not panel.sides:
+    if "side" in slots and not panel.sides and panel.name not in WIDE:
         troubles.append(Trouble("side", f"{name} has no left and right"))
     end = slots.get("end")
     if end is not None and panel.implied_end not in (None, end.value):

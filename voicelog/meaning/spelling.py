@@ -54,7 +54,7 @@ ALPHABET = (
     "whiskey", "x-ray",
     "yankee", "zulu",
 )  # fmt: skip
-_PLATE = re.compile(r"\b((?:plate|registration|vin|vin number)\s+)([\w\s.'-]+)$")
+_PLATE = re.compile(r"\b((?:plate|registration|reg|rego|vin|vin number)(?:'s| is)?\s+)([\w\s.,'-]+)$")
 
 
 def _spelled_out(text: str) -> str:

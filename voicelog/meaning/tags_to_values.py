@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 
-from voicelog.grammar import Node, Parse
+from voicelog.grammar import Node
 from voicelog.meaning.identify import spelled
 from voicelog.meaning.lengths import coin_mm, length_mm, thickness_um
 from voicelog.meaning.note import Value
-from voicelog.meaning.numbers import number_of
+from voicelog.meaning.numbers import number_of, tidy
 from voicelog.meaning.region import Region
-from voicelog.vocabulary import CHOICES, FLAGS, SAID
+from voicelog.vocabulary import CHOICES, FLAGS
 
 Tags = Sequence[tuple[str, str]]
 
@@ -20,8 +22,11 @@ Tags = Sequence[tuple[str, str]]
 class Said:
     """One value as it was said.
 
-    Three slots are none of the vocabulary: "oops" begins a self-correction, "label" says which
-    slot the number after it belongs to ("width thirty"), "same" is the paint reading before it.
+    Some slots are none of the vocabulary: "oops" begins a self-correction, "label" says which
+    slot the number after it belongs to ("width thirty"), "kept" holds words that fill no slot,
+    "turns" is such a word that may turn the meaning of others ("not", "unless"), "weak" marks a value
+    whose word often means something else ("right", "back"), "implied_end" an
+    end that holds unless another is said ("driver's door").
     """
 
     slot: str
@@ -29,25 +34,35 @@ class Said:
     words: str
     start: int
     """Index of the first word; values said with the same words share it."""
+    denied: bool = False
+    """Said not to be so: "no crease"."""
+    others: tuple[Value, ...] = ()
+    """What else it may be: the lower end of a range."""
 
 
-def kind_of(parse: Parse) -> str:
-    """The kind named by the tags; "none" where no tag names one."""
-    for name, value, _, _ in _tags_under(parse.root):
+def kind_of(root: Node) -> str:
+    """The kind named by the tags below a node; "none" where no tag names one."""
+    for name, value, _, _ in _tags_under(root):
         if name == "kind":
             return value
     return "none"
 
 
-def said_in(parse: Parse, words: Sequence[str], region: Region) -> list[Said]:
-    """Every value of a parse in the order of speech."""
+STEERING = frozenset({"oops", "label", "kept", "turns", "implied_end", "mended", "weak"})
+"""Tags that are no slot and steer how slots are filled."""
+
+
+def said_in(root: Node, words: Sequence[str], region: Region) -> list[Said]:
+    """Every value below a node in the order of speech."""
     found: list[Said] = []
 
-    def add(slot: str, value: Value | None, start: int, end: int) -> None:
-        if value is not None:
-            found.append(Said(slot, value, " ".join(words[start:end]), start))
+    def visit(node: Node, denied: bool) -> None:
+        denied = denied or _short(node.rule) == "denied"
 
-    def visit(node: Node) -> None:
+        def add(slot: str, value: Value | None, start: int, end: int) -> None:
+            if value is not None:
+                found.append(Said(slot, value, " ".join(words[start:end]), start, denied))
+
         evaluate = _EVALUATORS.get(_short(node.rule))
         if evaluate is not None:
             tags = [(name, value) for name, value, _, _ in _tags_under(node)]
@@ -55,21 +70,43 @@ def said_in(parse: Parse, words: Sequence[str], region: Region) -> list[Said]:
                 add(slot, worth, node.start, node.end)
             return
         for name, value, start, end in _own_tags(node):
-            if name in SAID:
-                add(name, " ".join(words[start:end]), start, end)
-            elif name in CHOICES or name in FLAGS or name in ("oops", "label"):
+            if name in CHOICES or name in FLAGS or name in STEERING:
                 add(name, _plain_value(name, value, region), start, end)
+            elif name == "text":
+                said = " ".join(words[start:end])
+                add(value, said.title() if value in _NAMES else said, start, end)
+            elif name in _FILLED:
+                inner = [(n, v) for n, v, s, e in _tags_under(node) if start <= s and e <= end]
+                add(value, _FILLED[name](inner), start, end)
         for child in node.children:
-            visit(child)
+            visit(child, denied)
 
-    visit(parse.root)
+    visit(root, denied=False)
     return sorted(found, key=lambda said: said.start)
+
+
+_NAMES = frozenset({"customer", "make", "model", "insurer", "technician"})
+
+
+def _hours(tags: Tags) -> Value | None:
+    """Minutes of a part of an hour: "an hour and a half"."""
+    parts = [Fraction(value) for name, value in tags if name == "hour"]
+    minutes = sum(parts) * 60
+    return tidy(Decimal(minutes.numerator) / minutes.denominator) if parts else None
+
+
+_FILLED: dict[str, Callable[[Tags], Value | None]] = {
+    "number": number_of,
+    "spelled": lambda tags: spelled(tags) or None,
+    "hours": _hours,
+}
+"""How `{number=slot}` and the like make a value of the tags within what they stand on."""
 
 
 def _plain_value(name: str, value: str, region: Region) -> Value:
     if name == "side":
         return region.side(value)
-    return True if name in FLAGS or name == "oops" else value
+    return True if name in FLAGS or not value else value
 
 
 def _quantity(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
@@ -77,10 +114,11 @@ def _quantity(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
     names = [name for name, _ in tags]
     if "count" in names:
         yield "count", number_of(tags)
+        yield from _coin(tags, region)
         return
     unit = next((value for name, value in tags if name == "unit"), "mm")
-    if "by" in names:
-        cut = names.index("by")
+    if "times" in names:
+        cut = names.index("times")
         yield "length_mm", length_mm(tags[:cut], unit)
         yield "width_mm", length_mm(tags[cut:], unit)
     else:
@@ -102,14 +140,15 @@ def _number(slot: str) -> Callable[[Tags, Region], Iterator[tuple[str, Value | N
 
 def _spot(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
     """A reading at a spot; after "no" it is the reading before it said again."""
-    spot = dict(tags)["spot"]
-    if spot == "same":
+    names = dict(tags)
+    if "oops" in names:
         yield "oops", True
-    yield spot, thickness_um(tags)
+    yield names["spot"], thickness_um(tags)
 
 
 def _select(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
-    yield dict(tags)["act"], number_of(tags)
+    names = dict(tags)
+    yield names["act"], "last" if "last" in names else number_of(tags)
 
 
 def _both_ways(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
@@ -122,6 +161,10 @@ def _both_ways(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]
             parts[-1].append(tag)
     for part in parts:
         yield "number", number_of(part)
+
+
+def _figure_of(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
+    yield dict(tags)["amount"], number_of(tags)
 
 
 def _car(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
@@ -141,6 +184,9 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "tie": _number("belongs_to"),
     "which": _number("dent"),
     "select": _select,
+    "select_said": _select,
+    "bare_width": _quantity,
+    "counted": _quantity,
     "pulls": _number("pulls"),
     "few_pulls": _number("pulls"),
     "tab_size": _number("tab_mm"),
@@ -154,7 +200,11 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "extra_sum": _number("extra_amount"),
     "answer_number": _both_ways,
     "spot": _spot,
+    "spot_loosely": _spot,
     "car": _car,
+    "figure_of": _figure_of,
+    "aside": lambda tags, region: iter(()),
+    "minutes": _number("minutes"),
 }
 """How the tags under a rule of the grammar become slot values."""
 

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 from voicelog.grammar import Network
 from voicelog.meaning.doubt import Policy, agrees, by_limits, doubt
-from voicelog.meaning.nearest_sentence import repaired
 from voicelog.meaning.note import Note
 from voicelog.meaning.region import Region
+from voicelog.meaning.sentence import parsed, with_readings
 from voicelog.meaning.spelling import normalise
-from voicelog.meaning.understand import parsed, understand, with_readings
+from voicelog.meaning.understand import understand
 from voicelog.recognition.hypothesis import Hypothesis
 
 TYPED = "typed"
@@ -22,15 +22,16 @@ def understand_hypothesis(
 ) -> Note:
     """The note that a hypothesis means.
 
-    Words that are no sentence of the grammar are repaired to the nearest one where that is
-    close enough; what hangs on a repaired word is marked as a guess.  The engine's other
-    answers become alternatives of the slots in which they differ; other readings of the same
-    sound are in `readings`.
+    Words that are no sentence of the grammar are read as free talk, what no slot holds kept as
+    words; else they are repaired to the nearest sentence where that is close enough, and what
+    hangs on a repaired word is marked as a guess.  The engine's other answers become
+    alternatives of the slots in which they differ; other readings of the same sound are in
+    `readings`.
     """
     text = normalise(hypothesis.words)
-    note = parsed(text, region, network) or repaired(text, region, network)
-    if note is None:
-        return understand(text, region, network)
+    note = understand(text, region, network)
+    if note.kind == "none":
+        return note
     others = []
     for alternative in hypothesis.alternatives:
         other = parsed(normalise(alternative.words), region, network)
@@ -48,7 +49,9 @@ def understand_hypothesis(
     agreeing = sum(likely for other, likely in others if agrees(marked, other))
     marked = replace(marked, sure=min(1.0, hypothesis.confidence + agreeing))
     fresh = with_readings(replace(marked, readings=()))
-    marked = replace(marked, readings=tuple(by_limits(reading, policy) for reading in fresh.readings))
+    further = tuple(by_limits(after, policy) for after in marked.further)
+    readings = tuple(by_limits(reading, policy) for reading in fresh.readings)
+    marked = replace(marked, readings=readings, further=further)
     known = [marked.values()]
     for other, _ in others:
         if other.values() not in known:

@@ -10,7 +10,7 @@ from voicelog.meaning.note import Note, Slots, SlotValue, Value
 from voicelog.meaning.numbers import LARGEST, both_ways, in_figures
 from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
-from voicelog.vocabulary import CHOICES, LISTS, NUMBERS
+from voicelog.vocabulary import CHOICES, LISTS, NUMBERS, SPELLED, TEXTS
 
 BRITISH = {
     "wing": "wing", "boot-lid": "boot", "bonnet": "bonnet", "quarter": "quarter", "sill": "sill",
@@ -112,13 +112,13 @@ def say_value(slot: str, value: Value, region: Region) -> str:
     """One value as spoken in a read-back; numbers from ten up figure by figure."""
     if isinstance(value, tuple):
         return " and ".join(name_of(item, region) for item in value)
-    if slot in ("plate", "vin"):
+    if slot in SPELLED:
         return " ".join(str(value))
     if slot == "clear":
         return slot_name(str(value))
     if isinstance(value, int | Decimal) and not isinstance(value, bool):
         return in_figures(value.quantize(_TENTH, ROUND_HALF_UP) if isinstance(value, Decimal) else value)
-    return name_of(str(value), region)
+    return str(value) if slot in TEXTS else name_of(str(value), region)
 
 
 def spoken(note: Note, region: Region) -> str:
@@ -161,7 +161,9 @@ def _step(slots: Slots, region: Region) -> str:
     size = _said(slots, region, "tab_mm", after=" mil")
     tab = " ".join(text for text in (size, _said(slots, region, "tab")) if text)
     base = _said(slots, region, "tool_base", after=" base")
-    return ", ".join(text for text in (head, f"{tab} tab" if tab else "", base) if text)
+    tool, glue = _said(slots, region, "tool"), _said(slots, region, "glue", after=" glue")
+    minutes = _said(slots, region, "minutes", after=" minutes")
+    return ", ".join(text for text in (head, f"{tab} tab" if tab else "", base, tool, glue, minutes) if text)
 
 
 def _said(slots: Slots, region: Region, name: str, before: str = "", after: str = "") -> str:
@@ -187,6 +189,25 @@ _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
     _plainly("job"),
     _plainly("plate", "plate "),
     _plainly("vin", "V I N "),
+    *(
+        _plainly(name, f"{name.replace('_', ' ')} ")
+        for name in (
+            "customer",
+            "phone",
+            "make",
+            "model",
+            "colour",
+            "year",
+            "mileage",
+            "insurer",
+            "claim",
+            "policy",
+            "excess",
+            "order",
+            "stock",
+            "technician",
+        )
+    ),
     _plainly("quote", "quote "),
     _plainly("discount_percent", "discount ", " percent"),
     _plainly("go_to_job", "go to job "),
@@ -207,6 +228,11 @@ _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
     *(_plainly(name) for name in ("shape", "depth", "features")),
     _access,
     _plainly("method"),
+    _plainly("place"),
+    _plainly("density"),
+    _flag("oversize", "oversize"),
+    _flag("before", "there before"),
+    _flag("declined", "declined"),
     _plainly("belongs_to", "belongs to dent "),
     _plainly("paint_um", "paint "),
     _plainly("reference_um", "reference "),

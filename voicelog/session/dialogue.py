@@ -24,7 +24,7 @@ from voicelog.jobs.logbook import Logbook
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
 from voicelog.meaning.doubt import Policy
-from voicelog.meaning.note import Note
+from voicelog.meaning.note import Note, SlotValue
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 from voicelog.meaning.understand_hypothesis import understand_hypothesis
@@ -83,6 +83,7 @@ class Outcome:
             "doubts": {
                 name: slot.to_json() for name, slot in heard.slots.items() if not slot.confirmed or slot.guess
             },
+            "kept": list(heard.kept),
             "reason": heard.reason,
             "heard": self.transcript,
             "durable": not self.waits,
@@ -194,7 +195,7 @@ class Dialogue:
             confidence=hypothesis.confidence,
             decision=change.decision,
             kind=note.kind,
-            slots=note.slots,
+            slots=_slots_of(note),
             alternatives=tuple(
                 {"words": other.words, "confidence": round(other.confidence, 3)}
                 for other in hypothesis.alternatives
@@ -203,7 +204,16 @@ class Dialogue:
             answer=change.question if change.decision == "asked" and change.question else change.answer,
             reason=change.reason,
             heard="" if change.decision == "rejected" else hypothesis.heard or hypothesis.words,
+            kept=note.kept,
             engine=hypothesis.engine,
             grammar=self.grammar,
             clip=origin.clip() if kept and origin.clip is not None else None,
         )
+
+
+def _slots_of(note: Note) -> dict[str, SlotValue]:
+    """The slots of all notes of one breath; of two values the first."""
+    slots: dict[str, SlotValue] = {}
+    for one in (note, *note.further):
+        slots |= {name: slot for name, slot in one.slots.items() if name not in slots}
+    return slots

@@ -38,7 +38,7 @@ from voicelog.sound.format import Samples
 
 INTERRUPTED = 0.5
 """Confidence of a segment that was cut short, at most."""
-SOUNDS: dict[str, Sound] = {"accepted": "accepted", "asked": "asked", "rejected": "rejected"}
+SOUNDS: dict[str, Sound] = {"accepted": "accepted", "asked": "asked", "rejected": "rejected", "kept": "asked"}
 
 
 def _nobody(item: reports.FeedItem) -> None:

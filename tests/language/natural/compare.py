@@ -142,7 +142,7 @@ def holds(part: str, played: Played) -> bool:
     if re.search(r"\b(ball|puck)", part) and "length_mm" in saying.slots:
         return equal("length_mm", saying.slots["length_mm"], slots.get("length_mm"), saying.say)
     values = set(tokens([list(slots.values()), outcome.get("doubts", {})]))
-    names = set(tokens(sorted(beyond)))
+    names = set(tokens(sorted(OPEN & slots.keys())))
     return set(tokens(part)) <= kept | values | names
 
 

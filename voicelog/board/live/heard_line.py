@@ -13,6 +13,7 @@ DECISION_MARKS: dict[Decision, tuple[str, str]] = {
     "accepted": ("✓", "taken down"),
     "asked": ("?", "asked"),
     "rejected": ("✕", "not taken"),
+    "kept": ("~", "kept as words"),
 }
 """Mark and words by decision."""
 

@@ -8,6 +8,8 @@ from importlib.resources import files
 from string import Template
 from typing import Final
 
+from babel.numbers import get_territory_currencies
+
 from voicelog.errors import VoicelogError
 
 
@@ -49,6 +51,16 @@ REGIONS: Final[dict[str, _Start]] = {
 """What a starting card exists for, by country (ISO 3166), and "EU"."""
 
 
+def _neutral(country: str) -> _Start | None:
+    """A card for a country without one of its own, in its currency; None where there is no such country."""
+    currencies = get_territory_currencies(country) if country.isalpha() and len(country) == 2 else []
+    if not currencies:
+        return None
+    note = "no figure of this card is usual in your country: set rate and tax"
+    name = f"Neutral starting card for {country}, check every figure"
+    return _Start(country, currencies[0], "60.00", "Tax", "0", note, name=name)
+
+
 @lru_cache(maxsize=1)
 def _template() -> Template:
     return Template((files("voicelog.estimate.card") / "cards" / "starting.toml").read_text(encoding="utf-8"))
@@ -58,16 +70,16 @@ def starting_card_text(region: str = "GB") -> str:
     """A commented card to start from, as `voicelog card new` prints it.
 
     Args:
-        region: a key of `REGIONS`, in capitals or not; "UK" stands for "GB".
+        region: a key of `REGIONS` or another country (ISO 3166), in capitals or not; "UK" stands for "GB".
 
     Raises:
-        VoicelogError: there is no starting card for the region.
+        VoicelogError: there is no such country.
     """
     key = region.upper()
-    start = REGIONS.get("GB" if key == "UK" else key)
+    start = REGIONS.get("GB" if key == "UK" else key) or _neutral(key)
     if start is None:
         raise VoicelogError(
             f"no starting card for region {region}",
-            todo=f"choose one of {', '.join(REGIONS)} and change its currency, rate and tax",
+            todo=f"give a country by its two letters (ISO 3166), or one of {', '.join(REGIONS)}",
         )
     return _template().substitute(asdict(start))

@@ -1,4 +1,4 @@
-"""The say-card as a file: one A4 page, HTML or PDF."""
+"""The say-card as a file: two A4 pages at most, HTML or PDF."""
 
 from __future__ import annotations
 
@@ -25,14 +25,15 @@ LINE_HEIGHT = 1.15
 GAP = 0.6
 """Between two groups, in lines."""
 SIZES_PT = (8.0, 7.6, 7.2, 6.8, 6.4, 6.0)
-"""Tried from large to small until the card fits on one page."""
+"""Tried from large to small until the card fits on two pages."""
+MOST_PAGES = 2
 
 
 def write_say_card(card: SayCard, out: Path) -> str:
     """Write the card by the ending of `out`; what happened: "wrote", "replaced" or "unchanged".
 
     Raises:
-        VoicelogError: another ending than .html or .pdf, or more words than fit on a page.
+        VoicelogError: another ending than .html or .pdf, or more words than fit on two pages.
     """
     if out.suffix.lower() in (".html", ".htm"):
         return write_atomically(out, card_html(card).encode())
@@ -42,17 +43,17 @@ def write_say_card(card: SayCard, out: Path) -> str:
 
 
 def card_html(card: SayCard) -> str:
-    """The card as one self-contained HTML page for A4."""
+    """The card as self-contained HTML for A4."""
     return PAGE.render(card=card)
 
 
 def card_pdf(card: SayCard) -> bytes:
-    """The card as a PDF of one A4 page, in the largest type that fits."""
+    """The card as a PDF of two A4 pages at most, in the largest type that fits."""
     for size in SIZES_PT:
         pdf = _pdf(card, size)
-        if pdf.page == 1:
+        if pdf.page <= MOST_PAGES:
             return bytes(pdf.output())
-    raise VoicelogError("the say-card does not fit on one page", todo="shorten the grammar's doc comments")
+    raise VoicelogError("the say-card does not fit on two pages", todo="shorten the grammar's doc comments")
 
 
 def _pdf(card: SayCard, size: float) -> FPDF:
