@@ -26,7 +26,6 @@ from voicelog.actions.jobs_and_quotes import (
 )  # fmt: skip
 from voicelog.actions.paint_readings import READINGS, measure, remeasure
 from voicelog.actions.payments import note_payment
-from voicelog.actions.payments import note_payment
 from voicelog.actions.prices_by_hand import add_extra, price_dent, price_whole_job
 from voicelog.actions.references import resolved
 from voicelog.actions.replies import reply

@@ -32,6 +32,9 @@ def register(app: typer.Typer) -> None:
         app.command()(command)
 
 
+MARKS = {"accepted": "✓", "asked": "?", "rejected": "×", "kept": "~"}
+
+
 def hear(
     recordings: Annotated[list[Path], typer.Argument(metavar="WAV…", help="WAV or FLAC files.")],
     log: LogOption = None,
@@ -148,7 +151,7 @@ def show(outcome: Outcome, as_json: bool) -> None:
         typer.echo(json.dumps(outcome.to_json(), ensure_ascii=False))
     else:
         heard = outcome.heard
-        mark = "…" if outcome.waits else {"accepted": "✓", "asked": "?", "rejected": "×", "kept": "~"}[heard.decision]
+        mark = "…" if outcome.waits else MARKS[heard.decision]
         waits = " (waiting: not on disk yet)" if outcome.waits else ""
         typer.echo(f"{heard.utterance:>4} {mark} {heard.words or '(nothing for us)'}{waits}")
         if heard.decision != "rejected" or heard.reason:
