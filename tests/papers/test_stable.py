@@ -83,6 +83,19 @@ def test_only_what_was_asked_for_is_written(
     assert [path.name for path in paths] == ["job-0002-AB12CDE-invoice.html"]
 
 
+def test_two_devices_jobs_of_one_number_and_plate_keep_their_papers_apart(
+    tmp_path: Path, day: State, card: Card, letterhead: Letterhead
+) -> None:
+    job = day.jobs["job-2"]
+    paths = write_papers(
+        day, card, letterhead, tmp_path, jobs=[job, job, job], which=("estimate",), formats=("html",), now=NOW
+    )  # fmt: skip
+    assert [path.name for path in paths] == [
+        "job-0002-AB12CDE-estimate.html", "job-0002-AB12CDE-device-2-estimate.html",
+        "job-0002-AB12CDE-device-3-estimate.html",
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_pages_have_the_size_of_the_paper(tmp_path: Path, day: State, card: Card, paper: str) -> None:
     """A4: 210 × 297 mm (ISO 216); Letter: 8.5 × 11 in.  72 points an inch."""

@@ -128,19 +128,25 @@ def _day(
 
 def _files(day: Day, which: Sequence[str], formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
     """Names and contents of the files, one after the other."""
-    for subject in day.subjects:
+    for subject, job in zip(day.subjects, _stems(day.subjects), strict=True):
         for name in which:
             for paper in JOB_PAPERS[name](subject) if name in JOB_PAPERS else ():
                 issued = paper.number if any(one.number == paper.number for one in subject.job.issued) else ""
-                stem = "-".join(part for part in (_stem(subject), name, name_part(issued)) if part)
+                stem = "-".join(part for part in (job, name, name_part(issued)) if part)
                 yield from _paper(paper, stem, subject.last_at(), formats)
     if "day-log" in which:
         yield from _day_files(day, formats)
 
 
-def _stem(subject: Subject) -> str:
-    plate = name_part(str(subject.job.get("plate") or ""))
-    return f"job-{subject.number}" + (f"-{plate}" if plate else "")
+def _stems(subjects: Sequence[Subject]) -> list[str]:
+    """How the files of each job begin; jobs of one number and plate, from two devices, are told apart."""
+    found: list[str] = []
+    for subject in subjects:
+        plate = name_part(str(subject.job.get("plate") or ""))
+        stem = f"job-{subject.number}" + (f"-{plate}" if plate else "")
+        same = sum(other == stem or other.startswith(f"{stem}-device-") for other in found)
+        found.append(f"{stem}-device-{same + 1}" if same else stem)
+    return found
 
 
 def _paper(paper: Paper, stem: str, at: str, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
