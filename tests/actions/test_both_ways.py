@@ -224,7 +224,6 @@ ONE_SIDED = {
     "remove_extra": "by hand only: by voice it is taken back with scratch that",
     "drop": "by hand only: a voice that does not answer leaves the question waiting",
     "keep_memo": "by voice only: it is the sound that follows the word, see the listening loop",
-    "price_dent": "by hand only so far: an agreed price is said of the whole job",
     "keep_words": "by voice only: words that were said and that no slot holds",
     "note_minutes": "by voice only: at the desk the time sheet is edited",
     "joined": "puts two changes of one breath together",
