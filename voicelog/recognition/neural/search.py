@@ -26,7 +26,7 @@ class Width:
     beam: int = 12
     prior: float = 0.15
     """Weight of the grammar's chances."""
-    length: float = 0.3
+    length: float = 0.15
     """Cost of every letter more or less than the free transcript has: without it, short answers win."""
     ahead: float = 10.0
     """Ways that are so much worse than the best whole sentence are given up."""
