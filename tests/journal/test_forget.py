@@ -65,7 +65,7 @@ def visit(log: Logbook, clips: Clips) -> str:
     log.commit([Draft(heard(5, "price of AB12CDE"))])
     log.commit([Draft(ev.Told(("texture",), "told Ada Sample"), job)])
     log.commit([Draft(ev.RiskNoted(("texture",), words="dents of ada"), job)])
-    log.commit([Draft(ev.ExtraAdded("x", "badge for Ada", 12), job)])
+    log.commit([Draft(ev.ExtraAdded("badge for Ada", 12), job)])
     log.commit([Draft(ev.JobDescribed({"claim": slot("CLAIM-77")}), job)])
     amount = {"low": "12.00", "high": "12.00"}
     snapshot = {
