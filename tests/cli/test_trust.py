@@ -12,6 +12,9 @@ import pytest
 
 from tests.cli.conftest import Run
 from tests.cli.test_bad_input import one_line
+from voicelog.cli.wiring import chosen_jobs
+from voicelog.jobs.fold import Jobs
+from voicelog.jobs.logbook import Logbook
 
 
 @pytest.fixture
@@ -94,3 +97,12 @@ class TestBlame:
     def test_a_backup_that_cannot_be_written(self, run: Run, day: Path) -> None:
         line = one_line(run("backup", "/proc/backup.db", "--log", day))
         assert line.startswith("voicelog: /proc/backup.db")
+
+
+def test_one_job_is_priced_without_reading_the_others(day: Path) -> None:
+    with Logbook.open(day, writer=False) as log:
+        first, second = log.state.opened
+        assert [job.id for job in chosen_jobs(log.state, 2)] == [second]
+        jobs = log.state.jobs
+        assert isinstance(jobs, Jobs)
+        assert jobs.loaded(first) is None

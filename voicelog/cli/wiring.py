@@ -139,7 +139,9 @@ def joined_lexicon() -> Path:
 
 def chosen_jobs(state: State, number: int | None) -> list[Job]:
     """All jobs, or the one of a number."""
-    jobs = [job for job in state.jobs.values() if number is None or job.number == number]
+    # By what is known of every job without reading its events: a long journal has many.
+    wanted = [job for job, known in state.opened.items() if number is None or known.number == number]
+    jobs = [state.jobs[job] for job in wanted]
     if number is not None and not jobs:
         raise VoicelogError(f"there is no job {number}", todo="see the numbers with: voicelog price")
     return jobs
