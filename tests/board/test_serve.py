@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from voicelog.board.serve import PAGE, is_loopback, serve_board, warning
+from voicelog.board.serve import PAGE, SECRET, is_loopback, refusal, serve_board, warning
 from voicelog.errors import VoicelogError
 
 
@@ -74,3 +74,55 @@ def test_page_asks_nothing_of_the_internet() -> None:
     assert "://" not in page
     # What textual-serve 1.1 fills in: the address of its own files, of its socket, and the font size.
     assert {"config.static.url", "app_websocket_url", "font_size"} <= set(re.findall(r"{{ (\S+) }}", page))
+
+
+HERE = "127.0.0.1:8000"
+ORIGINS = [
+    (HERE, None, "s", None),
+    (HERE, f"http://{HERE}", "s", None),
+    ("localhost:8000", "http://localhost:8000", "s", None),
+    (HERE, None, "", "open the address"),
+    (HERE, None, "other", "open the address"),
+    (HERE, "http://evil.example", "s", "another page"),
+    (HERE, "null", "s", "another page"),
+    ("evil.example", None, "s", "not that of the board"),
+    ("evil.example:8000", "http://evil.example:8000", "s", "not that of the board"),
+]
+
+
+@pytest.mark.parametrize(("host", "origin", "secret", "why"), ORIGINS)
+def test_who_is_let_in(host: str, origin: str | None, secret: str, why: str | None) -> None:
+    """Origin and Host as RFC 6454, section 7, and RFC 9110, section 7.2, have them."""
+    found = refusal(host, origin, secret, expected="s", bound="127.0.0.1")
+    assert found is None if why is None else why in str(found)
+
+
+def test_the_guard_stands_before_the_page_and_the_socket(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the real server: only who opens the printed address gets in, and no page elsewhere."""
+    server = pytest.importorskip("textual_serve.server", reason="textual-serve is not installed")
+    import asyncio
+
+    from aiohttp.test_utils import TestClient, TestServer
+
+    made: list[Any] = []
+    monkeypatch.setattr(server.Server, "serve", lambda self: made.append(self))
+    said: list[str] = []
+    serve_board([sys.executable, "-c", "pass"], say=said.append)
+    secret = said[-1].partition(f"?{SECRET}=")[2].split()[0]
+
+    async def visit() -> list[int]:
+        async with TestClient(TestServer(await made[0]._make_app())) as client:
+            evil = {"Origin": "http://evil.example"}
+            found = [
+                await client.get("/"),
+                await client.get("/ws"),
+                await client.get("/static/js/textual.js"),
+                await client.get(f"/?{SECRET}={secret}", headers=evil),
+                await client.get(f"/?{SECRET}={secret}", headers={"Host": "evil.example"}),
+                await client.get(f"/?{SECRET}={secret}", allow_redirects=False),
+                await client.get("/"),
+                await client.get("/ws", headers=evil),
+            ]
+            return [response.status for response in found]
+
+    assert asyncio.run(visit()) == [403, 403, 403, 403, 403, 303, 200, 403]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -108,16 +109,20 @@ def board(
         str, typer.Option("--host", help="With --serve: address; others than this machine see all.")
     ] = LOOPBACK,
     port: Annotated[int, typer.Option("--port", help="With --serve.")] = PORT,
+    write: Annotated[
+        bool | None, typer.Option("--write/--read-only", help="May records be changed? Served: with --write.")
+    ] = None,
 ) -> None:
     """Show the board over the journal, without listening."""
     if serve:
         given = {"--log": existing_log(log), "--card": card, "--settings": settings}
         options = [text for name, path in given.items() if path for text in (name, str(path.absolute()))]
         flags = [name for name, wanted in (("--large", large), ("--light", light)) if wanted]
+        flags.append("--write" if write else "--read-only")
         command = [sys.executable, "-m", "voicelog", "board", *options, *flags]
         serve_board(command, host=host, port=port, say=typer.echo)
         return
-    _show_board(log, card, settings, review=False, large=large, light=light)
+    _show_board(log, card, settings, review=False, large=large, light=light, write=write is not False)
 
 
 def review(log: LogOption = None, card: CardOption = None, settings: SettingsOption = None) -> None:
@@ -133,17 +138,18 @@ def _show_board(
     review: bool,
     large: bool = False,
     light: bool = False,
+    write: bool = True,
 ) -> None:
     from voicelog.board.app import BoardApp
     from voicelog.cli.live import board_settings, desk
 
     given = load_settings(settings)
     rates = open_card(card, given)
-    if not sys.stdout.isatty():
+    if not sys.stdout.isatty() and "TEXTUAL_DRIVER" not in os.environ:  # set where it is served
         raise VoicelogError(
             "the board needs a terminal", todo="use voicelog price or voicelog papers instead"
         )
-    logbook, alone = _logbook_to_show(log, review)
+    logbook, alone = _logbook_to_show(log, review, write=write)
     with logbook:
         dialogue = open_dialogue(logbook, rates, given)
         shown = board_settings(given, large=large, light=light)
@@ -158,8 +164,10 @@ def _show_board(
         board.run()
 
 
-def _logbook_to_show(log: Path | None, review: bool) -> tuple[Logbook, bool]:
+def _logbook_to_show(log: Path | None, review: bool, *, write: bool) -> tuple[Logbook, bool]:
     """The journal, and whether it may be written: the board also looks on while another session writes."""
+    if not write:
+        return open_logbook(log, writer=False), False
     try:
         return open_logbook(log, writer=True), True
     except VoicelogError:
