@@ -127,3 +127,14 @@ def test_a_session_that_is_told_to_end_closes_its_journal(
     talk.process.send_signal(how)
     assert talk.end()[0] == status
     assert not talk.path.with_name("j.db-wal").exists()
+
+
+def test_a_terminal_of_another_encoding_ends_nothing(tmp_path: Path) -> None:
+    """Windows' code page 1252 has neither a check mark nor an arrow."""
+    command = [sys.executable, "-m", "voicelog", "say", "new job", "roof forty mil steel"]
+    own = {**dict.fromkeys(FOLDERS, str(tmp_path)), "PYTHONIOENCODING": "cp1252"}
+    done = subprocess.run(
+        [*command, "--log", str(tmp_path / "j.db")], capture_output=True, env={**os.environ, **own}, cwd=ROOT
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert b"2 ? roof forty mil steel" in done.stdout

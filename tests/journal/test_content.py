@@ -35,6 +35,8 @@ BAD: list[tuple[str, dict[str, Any]]] = [
     ("noted", {"type": "day-closed", "body": {"date": "yesterday"}}),
     ("noted", {"derived": {"utterance": "three"}}),
     ("noted", {"derived": {"utterance": 1, "deep": [[[[[[[[[[[[[[[1]]]]]]]]]]]]]]]}}),
+    ("noted", {"body": {"dent": 1, "slots": {"place": {"value": "\x1b]52;c;eA==\x07"}}, "by": "voice"}}),
+    ("noted", {"body": {"dent": 1, "slots": {"place": {"value": "\x9b2J"}}, "by": "voice"}}),
     ("heard", {"apart": None, "salt": None}),
     ("heard", {"body": {"clip": "../../etc/passwd"}}),
     ("quoted", {"body": {"version": 1, "snapshot": {"total": {"low": "1e999"}}, "supplement_to": None}}),

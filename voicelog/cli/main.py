@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import io
 import os
 import sys
 import traceback
@@ -104,6 +105,9 @@ def main() -> NoReturn:
     A mistake of ours ends with status 1, one line, and a file with what is needed to mend it.
     """
     unwind_on_signals()
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal of another encoding must not end a session
+            stream.reconfigure(errors="replace")
     try:
         status = app(standalone_mode=False)
     except VoicelogError as error:
