@@ -120,10 +120,9 @@ def _drowned(groups: list[_Group], free: int, many: int) -> bool:
     weak = any(item.slot == "weak" for group in groups for item in group.said)
     if weak and len(groups) > 1:
         return True
-    if free >= 3 and sum(len(group.said) for group in groups) < 2:
-        return True
     orders = any(group.kind in _ORDERS and not _fills(group) for group in groups)
-    return free > 0 and (weak or free * 2 > many or (orders and free > 1) or (len(groups) > 1 and free > 1))
+    values = sum(item.slot not in ("oops", "weak", *_MENDING) for group in groups for item in group.said)
+    return free > 0 and (weak or orders or len(groups) > 1 or values < 2 or free * 4 > many)
 
 
 def _fills(group: _Group) -> bool:
