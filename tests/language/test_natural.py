@@ -18,7 +18,7 @@ FILES = ("tuning.jsonl", "held_out.jsonl")
 LEAST_RIGHT = {"tuning.jsonl": 205, "held_out.jsonl": 127}
 MOST_WRONG = {"tuning.jsonl": 1, "held_out.jsonl": 13}
 MOST_LOST = {"tuning.jsonl": 4, "held_out.jsonl": 3}
-"""As measured when free talk was first understood (before, four of five were refused, so that hardly any could
+"""As measured when free talk was first understood; before, four of five were refused, and hardly any could
 be wrong): raise the first, lower the others, never the other way round."""
 
 _KINDS = "damage reading step time job told correction undo answer question control none"
