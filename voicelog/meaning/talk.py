@@ -96,7 +96,13 @@ def _read(parse: Parse, tokens: list[str], region: Region, known: frozenset[str]
     faults = sum(map(faults_of, notes)) + sum(_misplaced(group) for group in groups if group.said)
     safe = not (_turned(said, kept) or _drowned(groups, free, len(tokens)))
     safe = safe and not _clash(groups) and not any(_misplaced(group) for group in groups if group.said)
-    return _Read(tuple(notes), kept, free, faults if groups else int(free > 0), safe and bool(groups))
+    return _Read(
+        tuple(notes),
+        kept,
+        free,
+        faults if groups else int(free > 0 or _turned(said, kept)),
+        safe and bool(groups),
+    )
 
 
 def _memo(groups: list[_Group], tokens: list[str]) -> Note | None:
