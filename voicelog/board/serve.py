@@ -81,7 +81,7 @@ def _guarded(server: Any, secret: str) -> Any:
 
     class Guarded(server):  # type: ignore[misc]
         async def _make_app(self) -> Any:
-            from aiohttp import web
+            web = import_module("aiohttp.web")
 
             @web.middleware
             async def guard(request: Any, handler: Any) -> Any:
