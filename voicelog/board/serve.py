@@ -81,9 +81,9 @@ def _guarded(server: Any, secret: str) -> Any:
 
     class Guarded(server):  # type: ignore[misc]
         async def _make_app(self) -> Any:
-            web = import_module("aiohttp.web")
+            web: Any = import_module("aiohttp.web")
 
-            @web.middleware
+            @web.middleware  # type: ignore[untyped-decorator]
             async def guard(request: Any, handler: Any) -> Any:
                 brought = request.query.get(SECRET) or request.cookies.get(SECRET, "")
                 given = (request.host, request.headers.get("Origin"), brought)
