@@ -64,6 +64,6 @@ def test_an_address_may_be_written_in_one_text(tmp_path: Path) -> None:
 
 def test_the_example_of_the_readme_can_be_used(tmp_path: Path) -> None:
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
-    block = readme.partition("### Settings")[2].partition("\n## ")[0]
+    block = readme.partition("### Settings")[2].partition("\n#")[0]
     example = "\n".join(line[4:] for line in block.splitlines() if line.startswith("    "))
     assert loaded(tmp_path, example).workshop.name == "Your workshop"

@@ -54,7 +54,7 @@ class Tape:
         self.at += timedelta(minutes=minutes)
         self.events.append(
             ev.Event(
-                id=f"e{number}",
+                id=f"e{number:04}",
                 group=f"g{number}",
                 at=self.at.isoformat(timespec="milliseconds"),
                 order=number,

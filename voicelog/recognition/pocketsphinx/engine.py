@@ -7,6 +7,7 @@ exact runner-up) tells how sure it is, and a loop of phones how well any speech 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -92,6 +93,9 @@ class PocketSphinxEngine(Engine):
         if logistic(self._calibration.for_us, scores) > HOPELESS:
             rival = self._rival(found, samples)
             scores = raw_scores(found, rival, phones, samples)
+        if not self.grammar.match(found.words, 1):
+            # Its search knows no limits (see `Network.limits`) and may say a slot twice.
+            return replace(nothing, scores=scores)
         sure = self._calibration.confidence(scores)
         others = () if rival is None else (Alternative(rival.words, min(sure, (1 - sure) / 2)),)
         return Hypothesis(found.words, sure, others, for_us=sure, engine=self.name, scores=scores)
@@ -117,7 +121,7 @@ class PocketSphinxEngine(Engine):
         rival = search(self._decoder, OTHER, samples)
         # It is a tenth of all memory and of no use to the next segment.
         drop_network(self._decoder, OTHER)
-        if not rival.words or same_meaning(self.grammar, found.words, rival.words):
+        if not self.grammar.match(rival.words, 1) or same_meaning(self.grammar, found.words, rival.words):
             return None
         return rival
 
