@@ -165,6 +165,17 @@ class TestDoubt:
         talk.say("no", "yes")
         assert [dent["panel"] for dent in talk.dents()] == ["roof", "bonnet"]
 
+    def test_what_the_clock_cannot_do_is_no_second_reading(self, talk: Talk) -> None:
+        talk.say("roof ten mil")
+        assert talk.hear("start work", 0.9, ("stop work", 0.1)).heard.decision == "accepted"
+        assert talk.hear("stop work", 0.9, ("start work", 0.1)).heard.decision == "accepted"
+        assert talk.job.timer.state == "stopped"
+
+    def test_a_clock_that_could_do_both_is_asked_about(self, talk: Talk) -> None:
+        talk.say("roof ten mil", "start work", "pause")
+        assert talk.hear("stop work", 0.9, ("start work", 0.1)).heard.decision == "asked"
+        assert talk.job.timer.state == "paused"
+
     def test_sound_that_is_not_for_us_changes_nothing(self, talk: Talk) -> None:
         talk.say("roof ten mil")
         before = talk.dents()

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from voicelog.actions.answers import take_answer
 from voicelog.actions.change import Change, Context
 from voicelog.actions.notes import HARMLESS, change_of
 from voicelog.actions.references import resolved
+from voicelog.actions.steps_and_time import note_time
 from voicelog.actions.whole_note_questions import (
     UNSURE,
     ask_which,
@@ -34,7 +37,7 @@ def decide(hypothesis: Hypothesis, note: Note, context: Context) -> tuple[Note, 
     answered = take_answer(note, context)
     if answered is not None:
         return answered
-    note = resolved(_meant(note, context), context)
+    note = _possible(resolved(_meant(note, context), context), context)
     if needs_asking(note):
         return note, ask_which(note, context, _doubt_of(note))
     if judged == "unsure" and can_be_held(hypothesis, note):
@@ -51,6 +54,17 @@ def _meant(note: Note, context: Context) -> Note:
     if other is None or context.dent is None:
         return note
     return other if note.kind == "answer" or (note.kind == "step" and _is_method(context)) else note
+
+
+def _possible(note: Note, context: Context) -> Note:
+    """An order to the clock without the other readings that the clock cannot follow now."""
+    slot = note.slots.get("time")
+    if note.kind != "time" or slot is None or note_time(context, str(slot.value)).refused:
+        return note
+    others = tuple(value for value in slot.alternatives if not note_time(context, str(value)).refused)
+    if others == slot.alternatives:
+        return note
+    return note.with_slot("time", replace(slot, alternatives=others, doubt=slot.doubt if others else ""))
 
 
 def _is_method(context: Context) -> bool:
