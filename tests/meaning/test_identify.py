@@ -11,6 +11,8 @@ from voicelog.grammar import Network
 from voicelog.meaning.identify import check_digit, plate_doubt, vin_doubt
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
+from voicelog.meaning.understand_hypothesis import understand_hypothesis
+from voicelog.recognition.hypothesis import Alternative, Hypothesis
 
 # FAA AIM table 4-2-2, the same as ICAO Annex 10 Vol II: the code words in order.
 ALPHABET = [
@@ -145,3 +147,16 @@ def test_impossible_british_plates_are_doubted(plate: str) -> None:
 def test_other_plates_are_left_alone() -> None:
     assert plate_doubt("7ABC123", "US") == ""
     assert plate_doubt("ZI12CDE", "DE") == ""
+
+
+@pytest.mark.parametrize(("country", "others"), [("GB", ()), ("US", ("TR2650WX",))])
+def test_a_plate_that_is_given_out_is_no_odd_one(
+    country: str, others: tuple[str, ...], network: Network
+) -> None:
+    """DVLA: two letters, two figures, three letters since September 2001; elsewhere no form is known."""
+    plate = "plate tango romeo two six {} whiskey x-ray"
+    heard = Hypothesis(
+        plate.format("victor"), 0.7, (Alternative(plate.format("five oh"), 0.3),), engine="neural"
+    )
+    slot = understand_hypothesis(heard, Region(country), network).slots["plate"]
+    assert (slot.value, slot.alternatives) == ("TR26VWX", others)

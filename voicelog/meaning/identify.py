@@ -62,3 +62,8 @@ def plate_doubt(plate: str, country: str) -> str:
     if country == "GB" and _GB_SHAPE.fullmatch(plate) and not _GB_PLATE.fullmatch(plate):
         return "no British plate since 2001 holds I or Q, or Z in front"
     return ""
+
+
+def standard_plate(plate: str, country: str) -> bool:
+    """Whether a plate has the form that the country gives out now; only the British one is known."""
+    return country == "GB" and _GB_PLATE.fullmatch(plate) is not None

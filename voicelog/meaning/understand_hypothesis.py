@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from voicelog.grammar import Network
 from voicelog.meaning.doubt import Policy, agrees, by_limits, doubt
+from voicelog.meaning.identify import standard_plate
 from voicelog.meaning.note import Note
 from voicelog.meaning.region import Region
 from voicelog.meaning.sentence import parsed, with_readings
@@ -37,9 +38,12 @@ def understand_hypothesis(
         other = parsed(normalise(alternative.words), region, network)
         if other is not None:
             others.append((other, alternative.confidence))
+    odd = [(other, likely) for other, likely in others if _less_of_a_plate(other, note, region)]
+    others = [pair for pair in others if pair not in odd]
+    sure = hypothesis.confidence + sum(likely for _, likely in odd)
     marked = doubt(
         note,
-        hypothesis.confidence,
+        sure,
         tuple(others),
         lambda words: parsed(words, region, network),
         policy,
@@ -47,7 +51,7 @@ def understand_hypothesis(
         weighed=hypothesis.weighed,
     )
     agreeing = sum(likely for other, likely in others if agrees(marked, other))
-    marked = replace(marked, sure=min(1.0, hypothesis.confidence + agreeing))
+    marked = replace(marked, sure=min(1.0, sure + agreeing))
     fresh = with_readings(replace(marked, readings=()))
     further = tuple(by_limits(after, policy) for after in marked.further)
     readings = tuple(by_limits(reading, policy) for reading in fresh.readings)
@@ -58,3 +62,9 @@ def understand_hypothesis(
             known.append(other.values())
             marked = replace(marked, readings=(*marked.readings, other))
     return marked
+
+
+def _less_of_a_plate(other: Note, note: Note, region: Region) -> bool:
+    """Whether a note has a plate of the form that is given out, and the other one something else."""
+    said, there = (str(one.slots["plate"].value) if "plate" in one.slots else "" for one in (other, note))
+    return bool(said) and standard_plate(there, region.country) and not standard_plate(said, region.country)
