@@ -25,7 +25,7 @@ def trade() -> Network:
 def test_the_form_of_the_text(write: Write) -> None:
     assert write("public <a> = /3/ x | /1/ y z;").network().fsg("mine") == (
         "FSG_BEGIN mine\nNUM_STATES 4\nSTART_STATE 0\nFINAL_STATE 3\n"
-        "TRANSITION 0 1 0.25 y\nTRANSITION 0 2 0.75 x\nTRANSITION 1 2 1 z\nTRANSITION 2 3 1\nFSG_END\n"
+        "TRANSITION 0 1 0.75 x\nTRANSITION 0 2 0.25 y\nTRANSITION 2 1 1 z\nTRANSITION 1 3 1\nFSG_END\n"
     )
 
 

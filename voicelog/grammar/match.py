@@ -98,28 +98,31 @@ class _Way:
 class Walker:
     """Finds the ways from a state to a word, guided by which words can come next from where."""
 
-    def __init__(self, network: WordNetwork) -> None:
+    def __init__(self, network: WordNetwork, first: list[int] | None = None) -> None:
         self.network = network
         names = sorted(network.vocabulary)
         self.bit = {word: 1 << place for place, word in enumerate([*names, ANY])}
         self.any = self.bit[ANY]
         self.names = names
-        self.first = self._first_words()
+        self.end_bit = 1 << len(self.bit)
+        self.first = self._first_words() if first is None else first
+        self.wide = any(bits & self.any for bits in self.first)
         self._ways: dict[tuple[int, str | None], list[_Way]] = {}
 
     def _first_words(self) -> list[int]:
         """For each state, the words (and, as the highest bit, the end) that can come next."""
-        end_bit = 1 << len(self.bit)
-        self.end_bit = end_bit
         arcs = self.network.arcs
         first = [0] * len(arcs)
-        first[self.network.end] = end_bit
+        first[self.network.end] = self.end_bit
         silent: list[list[int]] = []
         for state, outgoing in enumerate(arcs):
-            silent.append([arc.to for arc in outgoing if arc.word is None])
-            for arc in outgoing:
-                if arc.word is not None:
-                    first[state] |= self.bit[arc.word]
+            following = []
+            for to, word, _, _ in outgoing:
+                if word is None:
+                    following.append(to)
+                else:
+                    first[state] |= self.bit[word]
+            silent.append(following)
         order = _deepest_first(silent)
         changed = True
         while changed:
@@ -230,7 +233,6 @@ _Column = dict[_At, _Place]
 
 def _forward(network: WordNetwork, words: list[str]) -> list[_Column]:
     guide = walker(network)
-    wide = bool(guide.first[network.start] & guide.any) or any(bits & guide.any for bits in guide.first)
     columns: list[_Column] = [{(network.start, NOTHING): _Place(0.0)}]
     steps: list[str | None] = [*words, None]
     for word in steps:
@@ -244,7 +246,7 @@ def _forward(network: WordNetwork, words: list[str]) -> list[_Column]:
                 reached = column.setdefault((way.to, held), _Place(score))
                 reached.best = max(reached.best, score)
                 reached.into.append((at, way))
-        columns.append(_worthy(column, guide) if wide else column)
+        columns.append(_worthy(column, guide) if guide.wide else column)
         if not column:
             break
     return columns
@@ -348,7 +350,7 @@ def read_marks(marks_before: list[tuple[Mark, ...]], logprob: float) -> Parse:
             elif mark.kind == "open":
                 opened.append(index)
             elif mark.kind == "tag":
-                start = opened.pop()
+                start = index - mark.words if mark.words else opened.pop()
                 tags = [Tag(text, start, index) for text in mark.tags]
                 stack[-1].tags += tags
                 completed += tags

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 from voicelog.grammar.errors import GrammarError, too_deep
 from voicelog.grammar.load import Rules
@@ -19,17 +20,17 @@ from voicelog.grammar.tree import NULL, Branch, Choice, Expansion, Ref, Repeat, 
 from voicelog.grammar.tree import Sequence as SequencePart
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(NamedTuple):
     """What passing an arc means: "enter", "exit", "open", "tag", "branch", or "limit" (see `once`)."""
 
     kind: str
     text: str = ""
     tags: tuple[str, ...] = ()
+    words: int = 0
+    """Of a tag: how many words it stands on, 0 for all since its "open"."""
 
 
-@dataclass(frozen=True)
-class Arc:
+class Arc(NamedTuple):
     """A way from one state to another; `word` is None where nothing is said."""
 
     to: int
@@ -70,6 +71,30 @@ class WordNetwork:
         return frozenset(said) - {ANY}
 
 
+class _Row(NamedTuple):
+    """Words one after the other and the tags that stand on all of them: most of what is written."""
+
+    words: tuple[str, ...]
+    tags: tuple[str, ...] = ()
+
+
+def _row_of(part: Expansion) -> _Row | None:
+    """The part as a row of words, which takes the fewest states; None if it is none."""
+    match part:
+        case Word(text):
+            return _Row((text,))
+        case SequencePart((one,)):
+            return _row_of(one)
+        case SequencePart((Word(), *_) as parts):
+            words = tuple(item.text for item in parts if isinstance(item, Word))
+            return _Row(words) if len(words) == len(parts) else None
+        case Tagged(inner, tags) if not any(map(is_limit, tags)):
+            row = _row_of(inner)
+            return _Row(row.words, tags) if row is not None and not row.tags else None
+        case _:
+            return None
+
+
 class _Builder:
     """Writes rules out into states and arcs."""
 
@@ -79,6 +104,8 @@ class _Builder:
         self.labels: dict[str, None] = {}
         self.limits = Limits()
         self._open: dict[str, tuple[int, int]] = {}
+        self.cut = False
+        """Whether something can never be said."""
 
     def state(self) -> int:
         if len(self.arcs) >= MOST_STATES:
@@ -94,15 +121,19 @@ class _Builder:
         self, at: int, to: int, word: str | None = None, chance: float = 1.0, mark: Mark | None = None
     ) -> None:
         if chance > 0:
-            self.arcs[at].append(Arc(to, word, math.log(chance), mark))
+            self.arcs[at].append(Arc(to, word, math.log(chance) if chance != 1 else 0.0, mark))
+        else:
+            self.cut = True
 
     def add(self, part: Expansion, at: int, to: int, tail: frozenset[str]) -> None:
         """Write `part` between two states; `tail` holds the rules that end where it ends."""
+        row = _row_of(part)
+        if row is not None:
+            self._row(row, at, to)
+            return
         match part:
-            case Word(text):
-                self.arc(at, to, text)
             case Void():
-                pass
+                self.cut = True
             case Ref():
                 self._rule(part, at, to, tail)
             case SequencePart(parts):
@@ -117,6 +148,16 @@ class _Builder:
                 self.arc(at, first, mark=Mark("open"))
                 self.add(inner, first, last, frozenset())
                 self.arc(last, to, mark=Mark("tag", tags=tuple(tag for tag in tags if not is_limit(tag))))
+
+    def _row(self, row: _Row, at: int, to: int, chance: float = 1.0, mark: Mark | None = None) -> None:
+        for text in row.words[: None if row.tags else -1]:
+            following = self.state()
+            self.arc(at, following, text, chance, mark)
+            at, chance, mark = following, 1.0, None
+        if row.tags:
+            self.arc(at, to, mark=Mark("tag", tags=row.tags, words=len(row.words)))
+        else:
+            self.arc(at, to, row.words[-1], chance, mark)
 
     def _limited(self, at: int, tags: list[str]) -> int:
         """The state after the tags that are for the network itself: they count before what they stand on."""
@@ -141,9 +182,14 @@ class _Builder:
         total = sum(branch.weight for branch in branches)
         for branch in branches:
             self.labels.setdefault(branch.label)
+            chance = branch.weight / total if total > 0 else 0.0
+            mark = Mark("branch", branch.label)
+            row = _row_of(branch.part)
+            if row is not None:
+                self._row(row, at, to, chance, mark)
+                continue
             first = self.state()
-            if total > 0:
-                self.arc(at, first, chance=branch.weight / total, mark=Mark("branch", branch.label))
+            self.arc(at, first, chance=chance, mark=mark)
             self.add(branch.part, first, to, tail)
 
     def _repeat(self, part: Repeat, at: int, to: int, tail: frozenset[str]) -> None:
@@ -189,9 +235,12 @@ def build_network(grammar: Rules, rules: Iterable[str]) -> WordNetwork:
             builder.add(Ref(name, grammar.rules[name].line, 1), middle, end, frozenset())
         except RecursionError:
             raise too_deep(grammar.rules[name].file) from None
-    arcs = _living(builder.arcs, start, end)
-    used = {arc.mark.text for outgoing in arcs for arc in outgoing if arc.mark and arc.mark.kind == "branch"}
-    labels = tuple(label for label in builder.labels if label in used)
+    arcs, labels = builder.arcs, tuple(builder.labels)
+    if builder.cut:
+        arcs = _living(arcs, start, end)
+        marks = [arc.mark for outgoing in arcs for arc in outgoing if arc.mark]
+        used = {mark.text for mark in marks if mark.kind == "branch"}
+        labels = tuple(label for label in labels if label in used)
     return WordNetwork(arcs, start, end, labels, builder.limits)
 
 

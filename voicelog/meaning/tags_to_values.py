@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 
 from voicelog.grammar import Node
 from voicelog.meaning.identify import spelled
@@ -209,10 +210,12 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
 """How the tags under a rule of the grammar become slot values."""
 
 
+@cache
 def _short(rule: str) -> str:
     return rule.rpartition(".")[2]
 
 
+@cache
 def _split(text: str) -> tuple[str, str]:
     name, _, value = text.partition("=")
     return name.strip(), value.strip()
@@ -225,7 +228,5 @@ def _own_tags(node: Node) -> Iterator[tuple[str, str, int, int]]:
 
 def _tags_under(node: Node) -> list[tuple[str, str, int, int]]:
     """Tags of a node and all below it, as (name, value, start, end), by the word they end on."""
-    tags = list(_own_tags(node))
-    for child in node.children:
-        tags.extend(_tags_under(child))
+    tags = ((*_split(tag.text), tag.start, tag.end) for tag in node.all_tags())
     return sorted(tags, key=lambda tag: (tag[3], tag[2]))
