@@ -2,18 +2,64 @@
 
 from __future__ import annotations
 
+import contextlib
+import gc
+import hashlib
+import json
 import os
 import re
 import tempfile
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any, TypeVar
+
+import platformdirs
 
 from voicelog.errors import VoicelogError
 
 LONGEST_PART = 24
 """Characters of a plate or title that go into a file name."""
+
+
+_T = TypeVar("_T")
+
+
+def kept_in_cache(
+    key: str, make: Callable[[], _T], packed: Callable[[_T], Any], unpacked: Callable[[Any], _T]
+) -> _T:
+    """What was worked out from grammar files, from the user's cache folder where it is there.
+
+    A file that is damaged is made anew; a folder that cannot be written to costs time only.
+
+    Args:
+        key: names all that the result depends on.
+        make: works it out.
+        packed: turns it into what JSON can hold.
+        unpacked: turns that back; ValueError, TypeError or LookupError where it cannot.
+    """
+    name = f"{hashlib.sha256(key.encode()).hexdigest()[:32]}.json"
+    path = platformdirs.user_cache_path("voicelog") / "grammars" / name
+    with contextlib.suppress(OSError, ValueError, TypeError, LookupError, RecursionError), _uncollected():
+        return unpacked(json.loads(path.read_bytes()))
+    with _uncollected():
+        found = make()
+    with contextlib.suppress(VoicelogError):
+        write_atomically(path, json.dumps(packed(found)).encode())
+    return found
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without the search for circles, which would go over a growing network again and again."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 class Written(list[Path]):

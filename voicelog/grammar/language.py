@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from voicelog.grammar import match as matching
 from voicelog.grammar import sample as sampling
 from voicelog.grammar.automaton import Automaton, reduce
 from voicelog.grammar.errors import GrammarError
+from voicelog.grammar.kept import kept_network
 from voicelog.grammar.load import Rules, load_rules
 from voicelog.grammar.match import Parse, Stop
 from voicelog.grammar.network import ANY, WordNetwork, build_network
@@ -32,7 +33,10 @@ class Network(WordNetwork):
         It is in the file beside the grammar's own whose name ends in "-talk".
         """
         path = None if self.path is None else self.path.with_stem(f"{self.path.stem}-talk")
-        return load_grammar(path).network() if path is not None and path.is_file() else None
+        if path is None or not path.is_file():
+            return None
+        found = kept_network(path, lambda: load_grammar(path).network())
+        return Network(**{item.name: getattr(found, item.name) for item in fields(WordNetwork)}, path=path)
 
     def words(self) -> frozenset[str]:
         """Every word of the network."""

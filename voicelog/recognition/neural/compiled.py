@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
-import json
 import math
 from collections import defaultdict
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-import platformdirs
-
 from voicelog.errors import VoicelogError
-from voicelog.files import write_atomically
+from voicelog.files import kept_in_cache
 from voicelog.grammar import load_grammar
 from voicelog.grammar.automaton import Automaton
 from voicelog.grammar.once import Limits
@@ -48,19 +44,20 @@ def compiled(grammar: Path, lexicon: Path | None = None) -> Compiled:
     """
     loaded = load_grammar(grammar)
     added = "" if lexicon is None else hashlib.sha256(lexicon.read_bytes()).hexdigest()
-    name = hashlib.sha256(f"{FORMAT} {loaded.sha256} {added}".encode()).hexdigest()[:32]
-    path = platformdirs.user_cache_path("voicelog") / "grammars" / f"{name}.json"
-    with contextlib.suppress(OSError, ValueError, TypeError):
-        data = json.loads(path.read_text(encoding="utf-8"))
-        return Compiled(**{**data, "limits": Limits(**data["limits"])})
-    network = loaded.network()
-    arcs, ends = closed(network.automaton)
-    if not any(ends):
-        raise VoicelogError("the grammar has no sentence that can be said", where=str(grammar))
-    found = Compiled(arcs, ends, spellings(sorted(network.words()), lexicon), network.limits)
-    with contextlib.suppress(VoicelogError):
-        write_atomically(path, json.dumps(asdict(found)).encode())
-    return found
+
+    def make() -> Compiled:
+        network = loaded.network()
+        arcs, ends = closed(network.automaton)
+        if not any(ends):
+            raise VoicelogError("the grammar has no sentence that can be said", where=str(grammar))
+        return Compiled(arcs, ends, spellings(sorted(network.words()), lexicon), network.limits)
+
+    return kept_in_cache(
+        f"{FORMAT} {loaded.sha256} {added}",
+        make,
+        asdict,
+        lambda data: Compiled(**{**data, "limits": Limits(**data["limits"])}),
+    )
 
 
 def closed(automaton: Automaton) -> tuple[list[dict[str, list[Way]]], list[list[Way]]]:
