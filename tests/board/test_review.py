@@ -192,8 +192,8 @@ def test_a_place_that_makes_no_sense_is_remarked_on() -> None:
     async def scenario(board: Driven) -> None:
         await to_dent(board, 3)
         await to_field(board, "panel")
-        await board.press("e", "home", "down")
-        assert "roof has no left and right" in board.text("#outlook")
+        await board.press("e", "home")
+        assert "bonnet is at the front" in board.text("#outlook")
         await board.press("escape")
         assert dent(board, 3).get("panel") == "door"
 

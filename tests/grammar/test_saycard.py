@@ -189,7 +189,7 @@ def test_a_card_too_long_for_a_page_is_refused(card: SayCard, tmp_path: Path) ->
     long = replace(card, groups=tuple(SayGroup(f"Group {n}", "words " * 20, ()) for n in range(240)))
     with pytest.raises(VoicelogError, match="does not fit on two pages"):
         write_say_card(long, tmp_path / "card.pdf")
-    with pytest.raises(VoicelogError, match=r"\.html or \.pdf"):
+    with pytest.raises(VoicelogError, match=r"\.html or a \.pdf"):
         write_say_card(card, tmp_path / "card.docx")
     assert list(tmp_path.iterdir()) == []
 

@@ -126,10 +126,13 @@ class TestAsked:
         assert outcome.heard.question == "push, but no access; is push right?"
         assert not current(logbook).dents[1].fields["method"].confirmed
 
-    def test_no_reference_has_a_side_on_a_roof(self, say: Say, logbook: Logbook) -> None:
+    def test_no_reference_has_a_side_on_a_fuel_flap(self, say: Say, logbook: Logbook) -> None:
         say("roof steel forty mil")
-        outcome = say("reference one one eight on the left roof")
-        assert (outcome.heard.decision, outcome.heard.answer) == ("rejected", "roof has no left and right")
+        outcome = say("reference one one eight on the left fuel flap")
+        assert (outcome.heard.decision, outcome.heard.answer) == (
+            "rejected",
+            "fuel flap has no left and right",
+        )
         assert current(logbook).references == []
 
     def test_what_agrees_is_not_asked_about(self, say: Say) -> None:

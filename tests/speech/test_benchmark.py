@@ -182,12 +182,16 @@ def test_every_utterance_of_the_sets_is_in_the_grammar_and_no_talk_is(trade: Cor
     assert [words for words in bare if network.match(words, 1)] == []
 
 
+CONTRADICTING = {"roof aluminium high strength steel fifty mil"}
+"""Drawn from the language when a note could still say two materials; the recording stays in the corpus."""
+
+
 @pytest.mark.parametrize("split", ["tuning", "held"])
 def test_every_recorded_sentence_is_in_the_grammar(split: str) -> None:
     corpus = read_corpus(TRADE)
     assert corpus.grammar is not None
     network = load_grammar(corpus.grammar).network()
-    said = {item.words or "" for item in corpus.recordings if item.split == split}
+    said = {item.words or "" for item in corpus.recordings if item.split == split} - CONTRADICTING
     assert [words for words in sorted(said) if not network.match(words, 1)] == []
 
 
