@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from voicelog.jobs.logbook import Logbook
     from voicelog.meaning.understand import understand
     from voicelog.papers.write import write_papers
-    from voicelog.recognition.engine import open_engine
+    from voicelog.recognition.open import open_engine
     from voicelog.session.dialogue import Dialogue
 
 __version__ = VERSION
@@ -38,7 +38,7 @@ _HOMES = {
     "Logbook": "jobs.logbook",
     "load_card": "estimate.card",
     "load_grammar": "grammar",
-    "open_engine": "recognition.engine",
+    "open_engine": "recognition.open",
     "price_job": "estimate.pricing.price",
     "understand": "meaning.understand",
     "write_papers": "papers.write",

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from voicelog.errors import VoicelogError
 from voicelog.listening import Recording, Samples
-from voicelog.recognition.engine import open_engine
+from voicelog.recognition.open import open_engine
 from voicelog.recognition.rehearsal import align, rehearse, score
 from voicelog.recognition.teach import PhoneDecoder, Phones, add_to_lexicon, propose, teach
 

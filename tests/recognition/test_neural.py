@@ -16,9 +16,10 @@ from tests.speech.noise import RATE, pink
 from tests.speech.recordings import read_sound
 from voicelog.errors import VoicelogError
 from voicelog.recognition.calibration import calibration
-from voicelog.recognition.engine import Engine, open_engine
+from voicelog.recognition.engine import Engine
 from voicelog.recognition.neural import model_files
 from voicelog.recognition.neural.engine import NeuralEngine
+from voicelog.recognition.open import open_engine
 
 HERE = Path(__file__).parent
 TRADE = HERE.parent / "speech" / "trade"
@@ -165,7 +166,7 @@ def test_without_the_wheel_pocketsphinx_takes_over(monkeypatch: pytest.MonkeyPat
 
 def test_the_wheel_is_found_but_never_imported() -> None:
     code = (
-        "import sys; from voicelog.recognition.engine import open_engine;"
+        "import sys; from voicelog.recognition.open import open_engine;"
         f"open_engine('neural', grammar={str(GRAMMARS / 'asleep.jsgf')!r});"
         "print([name for name in ('moonshine_voice', 'sounddevice', 'pocketsphinx') if name in sys.modules])"
     )

@@ -15,7 +15,8 @@ from tests.speech.noise import RATE, mixed, pink
 from tests.speech.recordings import read_sound
 from voicelog.errors import VoicelogError
 from voicelog.recognition.calibration import calibration
-from voicelog.recognition.engine import Engine, open_engine
+from voicelog.recognition.engine import Engine
+from voicelog.recognition.open import open_engine
 from voicelog.recognition.pocketsphinx.engine import PocketSphinxEngine
 
 HERE = Path(__file__).parent

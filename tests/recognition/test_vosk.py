@@ -14,7 +14,8 @@ import pytest
 
 from tests.speech.recordings import read_sound
 from voicelog.errors import VoicelogError
-from voicelog.recognition.engine import Engine, open_engine
+from voicelog.recognition.engine import Engine
+from voicelog.recognition.open import open_engine
 from voicelog.recognition.vosk import models
 
 KOREAN = Path(__file__).parent / "korean"

@@ -29,7 +29,7 @@ from tests.speech.noise import MADE, Samples, babble, mixed
 from tests.speech.recordings import Corpus, read_corpus, read_sound
 from tests.speech.rows import Cost, Row, calibration_table, cost_lines, report, voice_table
 from tests.speech.sets import BY_VOICE, CACHE, make
-from voicelog.recognition.engine import open_engine
+from voicelog.recognition.open import open_engine
 
 START = """
 import sys, time

@@ -15,8 +15,9 @@ from tests.speech.recordings import Corpus, Recording, Said, read_corpus, read_s
 from tests.speech.rows import Cost, Row, calibration_table, report
 from tests.speech.sets import PAIRS, PAUSED, Tape, lengths, lines, trimmed
 from voicelog.grammar import load_grammar
-from voicelog.recognition.engine import Engine, Sound, Stream, open_engine
+from voicelog.recognition.engine import Engine, Sound, Stream
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
+from voicelog.recognition.open import open_engine
 
 TRADE = Path(__file__).parent / "trade"
 

@@ -22,14 +22,15 @@ from voicelog.cli.wiring import (
 from voicelog.errors import VoicelogError
 from voicelog.listening import Chunk, Microphone
 from voicelog.listening.levels import measure
-from voicelog.recognition.engine import Samples, open_engine
 from voicelog.recognition.lexicon import read_lexicon
+from voicelog.recognition.open import open_engine
 from voicelog.recognition.rehearsal import rehearse, score
 from voicelog.recognition.teach import PhoneDecoder, Phones, add_to_lexicon
 from voicelog.recognition.teach import teach as find_pronunciation
 from voicelog.recognition.vosk.models import fetch_small_english, find_model
 from voicelog.settings import Settings, config_path, grammars_folder, load_settings
 from voicelog.sound import portaudio
+from voicelog.sound.format import Samples
 
 LISTEN_S = 2.0
 """So long `check` listens to the room."""

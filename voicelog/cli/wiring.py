@@ -110,7 +110,7 @@ def user_lexicon_path() -> Path:
 
 def open_ears(engine: str | None, settings: Settings) -> Engine:
     """The recogniser for the spoken language, with the user's own pronunciations where there are any."""
-    from voicelog.recognition.engine import open_engine
+    from voicelog.recognition.open import open_engine
 
     return open_engine(
         engine or settings.listening.engine,

@@ -1,4 +1,4 @@
-"""One interface in front of every recogniser, and the choice between them.
+"""One interface in front of every recogniser.
 
 An engine is opened for one JSGF grammar and decodes 16 kHz mono sound, either a
 whole segment at once or a stream of chunks with partial results.
@@ -9,18 +9,13 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from pathlib import Path
 from types import TracebackType
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from voicelog.errors import VoicelogError
 from voicelog.recognition.hypothesis import Hypothesis
+from voicelog.sound.format import Samples
 
-SAMPLE_RATE = 16_000
-"""Samples per second of the sound that every engine takes."""
-
-Samples = NDArray[np.int16]
 Sound = Samples | bytes | bytearray | memoryview
 """Mono signed 16-bit samples at 16 kHz: a numpy array, or little-endian bytes."""
 
@@ -107,65 +102,3 @@ class Engine(ABC):
     @abstractmethod
     def stream(self, partials: bool = True) -> Stream:
         """A stream for the next segment; without `partials` it tells no words before its end."""
-
-
-def open_engine(
-    name: str | None = None,
-    *,
-    grammar: Path | str,
-    lexicon: Path | str | None = None,
-    model: Path | str | None = None,
-    **options: Any,
-) -> Engine:
-    """Open a recogniser for a grammar.
-
-    Args:
-        name: "neural", "pocketsphinx", "vosk", or "auto" (also None): the neural one
-            where it can be used, else PocketSphinx with its bundled model.
-        grammar: a JSGF file.
-        lexicon: pronunciations in ARPAbet, one a line (`word`, `word(2)`); its words
-            replace those of the engine's own dictionary.  Vosk models carry their own
-            and take none.
-        model: a folder with another acoustic model (PocketSphinx) or the model (Vosk).
-        options: passed to the engine.
-
-    Raises:
-        VoicelogError: for an unknown name, an unreadable grammar or lexicon, grammar
-            words the engine does not know (all of them in one message), or a missing model.
-    """
-    if name in (None, "auto"):
-        return _best(grammar, lexicon, options)
-    grammar_path = Path(grammar)
-    lexicon_path = None if lexicon is None else Path(lexicon)
-    if name == "neural":
-        from voicelog.recognition.neural.engine import NeuralEngine
-
-        return NeuralEngine(grammar_path, lexicon_path, model=model, **options)
-    if name == "vosk":
-        from voicelog.recognition.vosk.engine import VoskEngine
-
-        return VoskEngine(grammar_path, lexicon_path, model=model, **options)
-    if name == "pocketsphinx":
-        from voicelog.recognition.pocketsphinx.engine import PocketSphinxEngine
-
-        return PocketSphinxEngine(grammar_path, lexicon_path, model=model, **options)
-    raise VoicelogError(
-        f'no recogniser is called "{name}"', todo='use "auto", "neural", "pocketsphinx" or "vosk"'
-    )
-
-
-def _best(grammar: Path | str, lexicon: Path | str | None, options: dict[str, Any]) -> Engine:
-    """The neural recogniser, or the plain one where its parts are missing or broken."""
-    from voicelog.recognition.neural.model_files import HOW_TO_GET, find_model_files
-
-    why = f"the neural recogniser is not installed; {HOW_TO_GET}"
-    try:
-        if find_model_files():
-            engine = open_engine("neural", grammar=grammar, lexicon=lexicon, **options)
-            engine.why = "it hears best"
-            return engine
-    except VoicelogError as error:
-        why = f"the neural recogniser cannot be used: {error.line()}"
-    engine = open_engine("pocketsphinx", grammar=grammar, lexicon=lexicon)
-    engine.why = why
-    return engine

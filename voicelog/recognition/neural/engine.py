@@ -13,7 +13,7 @@ from pathlib import Path
 
 from voicelog.errors import VoicelogError
 from voicelog.recognition.calibration import calibration, logistic
-from voicelog.recognition.engine import SAMPLE_RATE, Engine, Samples, Sound, Stream, samples_of
+from voicelog.recognition.engine import Engine, Sound, Stream, samples_of
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.recognition.neural.compiled import compiled
 from voicelog.recognition.neural.language import Language
@@ -29,13 +29,14 @@ from voicelog.recognition.neural.model_files import (
 from voicelog.recognition.neural.pieces import Pieces
 from voicelog.recognition.neural.search import Width, search, spoken, write_freely
 from voicelog.recognition.neural.weighing import raw_scores, shared_out, weighed
+from voicelog.sound.format import RATE, Samples
 
 MOST_ALTERNATIVES = 6
 LEAST = 0.005
 """Chance from which another answer is told."""
-PARTIAL_EVERY = SAMPLE_RATE * 3 // 10
+PARTIAL_EVERY = RATE * 3 // 10
 """Samples after which the words heard so far are written anew."""
-LONGEST_ALONE = SAMPLE_RATE * 4
+LONGEST_ALONE = RATE * 4
 """Samples of the longest sound that is searched for a phrase of the small grammar: it is a short one."""
 
 

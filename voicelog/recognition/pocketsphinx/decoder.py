@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.errors import VoicelogError
-from voicelog.recognition.engine import Samples
 from voicelog.recognition.lexicon import (
     PHONE_SET,
     Lexicon,
@@ -20,6 +19,7 @@ from voicelog.recognition.lexicon import (
     read_lexicon,
     write_dictionary,
 )
+from voicelog.sound.format import Samples
 
 LOG_BASE = math.log(1.0001)
 """Scores are whole numbers of this many nats; PocketSphinx hands them out as probabilities."""

@@ -15,7 +15,7 @@ from typing import Any
 from voicelog.grammar import GrammarError, load_grammar
 from voicelog.recognition.calibration import calibration, logistic
 from voicelog.recognition.comparing import FUNCTION_WORDS, same_meaning
-from voicelog.recognition.engine import Engine, Samples, Sound, Stream, samples_of
+from voicelog.recognition.engine import Engine, Sound, Stream, samples_of
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.recognition.pocketsphinx.decoder import (
     Found,
@@ -26,6 +26,7 @@ from voicelog.recognition.pocketsphinx.decoder import (
     search,
 )
 from voicelog.recognition.speech_bounds import FRAME, level_range, speech_bounds
+from voicelog.sound.format import Samples
 
 MAIN, OTHER, PHONES, ALONE = "answer", "runner-up", "phones", "alone"
 BEAMS = {"beam": 1e-60, "pbeam": 1e-60, "wbeam": 1e-40}

@@ -15,13 +15,14 @@ from typing import Any
 from voicelog.errors import VoicelogError
 from voicelog.grammar import load_grammar
 from voicelog.recognition.calibration import calibration
-from voicelog.recognition.engine import SAMPLE_RATE, Engine, Samples, Sound, Stream, samples_of
+from voicelog.recognition.engine import Engine, Sound, Stream, samples_of
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.recognition.vosk.models import required_model
+from voicelog.sound.format import RATE, Samples
 
 UNKNOWN = "[unk]"
 MOST_ALTERNATIVES = 5
-CHUNK = SAMPLE_RATE // 5 * 2
+CHUNK = RATE // 5 * 2
 """Bytes given to Vosk at once: a tenth of a second."""
 
 
@@ -107,7 +108,7 @@ class VoskEngine(Engine):
         """A new recogniser for one segment."""
         import vosk
 
-        found = vosk.KaldiRecognizer(self._model, SAMPLE_RATE, self._phrases)
+        found = vosk.KaldiRecognizer(self._model, RATE, self._phrases)
         if alternatives:
             found.SetMaxAlternatives(alternatives)
         else:
