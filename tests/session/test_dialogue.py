@@ -165,6 +165,13 @@ class TestDoubt:
         talk.say("no", "yes")
         assert [dent["panel"] for dent in talk.dents()] == ["roof", "bonnet"]
 
+    def test_the_first_figures_of_a_choice_settle_nothing(self, talk: Talk) -> None:
+        talk.hear("left wing steel fifteen mil", 0.8, ("left wing steel fifty mil", 0.2))
+        assert talk.hear("one").heard.decision == "asked"
+        assert talk.job.dents[1].fields["length_mm"].slot.alternatives == (50,)
+        talk.hear("one five")
+        assert talk.job.dents[1].fields["length_mm"].choices == (15,)
+
     def test_what_the_clock_cannot_do_is_no_second_reading(self, talk: Talk) -> None:
         talk.say("roof ten mil")
         assert talk.hear("start work", 0.9, ("stop work", 0.1)).heard.decision == "accepted"

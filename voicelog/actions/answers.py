@@ -6,6 +6,7 @@ answer goes to.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from voicelog.actions.change import Change, Context, ask_about, refused
@@ -76,6 +77,8 @@ def _change_by(note: Note, question: Question, context: Context) -> Change | Non
     if value is not None:
         return answer(context, question.id, value)
     other = offered(note, question.slot)
+    if note.kind == "answer" and _is_cut_short(other, question.choices):
+        return ask_again(question, f"{question.slot}: the answer may have been cut short")
     if other is not None and _means_dent(note, question, context):
         return answer(context, question.id, other)
     said = note.slots.get("answer")
@@ -84,6 +87,16 @@ def _change_by(note: Note, question: Question, context: Context) -> Change | Non
     if "number" in note.slots and _length_is_open(context):
         return None
     return ask_again(question, f"{question.slot}: the answer picks none of the choices")
+
+
+def _is_cut_short(said: Value | None, choices: Sequence[Value]) -> bool:
+    """Whether lone figures are the first ones of one of several choices: "one" of "one five"."""
+    figures = {str(choice) for choice in choices}
+    return (
+        said is not None
+        and len(figures) > 1
+        and any(f != str(said) and f.startswith(str(said)) for f in figures)
+    )
 
 
 def _length_is_open(context: Context) -> bool:
