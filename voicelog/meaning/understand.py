@@ -38,6 +38,9 @@ def understand(words: str, region: Region, network: Network) -> Note:
     if strict is not None and faults_of(strict) == 0:
         return strict
     free = None if network.wider is None else talked(text, region, network.wider)
+    if free is not None and any(_is_lone_right(note) for note in free.further):
+        # A place was torn apart: the side is no "yes" within a note.
+        free = Note("none", words=text, kept=(text,))
     understood = free is not None and free.kind != "none" and not free.kept
     if free is not None and understood and (strict is None or faults_of(free) == 0):
         return free
@@ -50,6 +53,10 @@ def understand(words: str, region: Region, network: Network) -> Note:
         return free
     lost = Note("none", words=text, troubles=(_unparsed(text, network),))
     return lost if free is None else replace(lost, kept=free.kept)
+
+
+def _is_lone_right(note: Note) -> bool:
+    return note.kind == "answer" and "answer" in note.slots and note.slots["answer"].words == "right"
 
 
 def _unparsed(text: str, network: Network) -> Trouble:
