@@ -42,7 +42,11 @@ def understand(words: str, region: Region, network: Network) -> Note:
         # A place was torn apart: the side is no "yes" within a note.
         free = Note("none", words=text, kept=(text,))
     understood = free is not None and free.kind != "none" and not free.kept
-    if free is not None and understood and (strict is None or faults_of(free) == 0):
+    if (
+        free is not None
+        and understood
+        and (strict is None or (faults_of(free) == 0 and _holds(free, strict)))
+    ):
         return free
     if strict is not None:
         return strict
@@ -53,6 +57,12 @@ def understand(words: str, region: Region, network: Network) -> Note:
         return free
     lost = Note("none", words=text, troubles=(_unparsed(text, network),))
     return lost if free is None else replace(lost, kept=free.kept)
+
+
+def _holds(free: Note, strict: Note) -> bool:
+    """Whether free talk leaves out nothing that the stricter reading, faulty as it is, takes up."""
+    taken = set(free.slots).union(free.denied, *(note.slots for note in free.further))
+    return set(strict.slots) <= taken
 
 
 def _is_lone_right(note: Note) -> bool:
