@@ -71,6 +71,8 @@ class Written(list[Path]):
         """Files that held something else before."""
         self.unchanged: list[Path] = []
         """Files that held the very same bytes and were left alone."""
+        self.remarks: list[str] = []
+        """What a person has to know about the files, a line each."""
 
     def write(self, path: Path, data: bytes) -> str:
         """Write a file; what happened: "wrote", "replaced" or "unchanged"."""

@@ -29,6 +29,7 @@ openpyxl = pytest.importorskip("openpyxl", reason="needs openpyxl to read workbo
 NASTY = {
     "markup": "<script>alert(1)</script><img src=x onerror=alert(2)>\"'&amp;",
     "template": "{{ 7*7 }}{% for x in y %}",
+    "typesetting": '#panic("x") *bold* _under_ $x$ <label> @label [a] `raw` \\u{41} // gone /* a */ = b',
     "formula": "=cmd|' /C calc'!A0",
     "at": "@SUM(1+1)*cmd",
     "plus": "+44 1632 960123",
@@ -129,17 +130,50 @@ def test_long_names_are_whole_and_inside_the_page(kind: str, tmp_path: Path, car
 def test_right_to_left_text_is_shaped_and_read_in_order(
     tmp_path: Path, card: Card, letterhead: Letterhead
 ) -> None:
-    """Poppler turns what is drawn from right to left back into words; readers of the structure
-    tree get the text in the order of reading as /ActualText (ISO 32000-1, 14.9.4)."""
+    """Poppler turns what is drawn from right to left back into words in the order of reading."""
     tape = Tape().job(1, customer="שלום עולם").dent(1, panel="roof", length_mm=20)
     write_papers(tape.state(), card, letterhead, tmp_path, which=("estimate",), formats=("pdf",), now=NOW)
     (path,) = tmp_path.glob("*.pdf")
-    assert "\ufeffשלום עולם ".encode("utf-16-be").hex().upper().encode() in path.read_bytes().upper()
     if shutil.which("pdftotext") is None:
         pytest.skip("needs pdftotext (poppler-utils)")
     command = ["pdftotext", "-raw", str(path), "-"]
     found = subprocess.run(command, capture_output=True, text=True, check=True).stdout
     assert {"שלום", "עולם"} <= set(re.sub("[\u202a-\u202e\u2066-\u2069]", "", found).split())
+
+
+@pytest.mark.parametrize("kind", ["markup", "template", "typesetting", "path", "formula"])
+def test_text_is_no_markup_of_the_pdf(kind: str, tmp_path: Path, card: Card) -> None:
+    """What was written stands on the page letter by letter, as poppler reads it."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("needs pdftotext (poppler-utils)")
+    text = NASTY[kind]
+    write(nasty_day(text), card, Letterhead(name=text), tmp_path, text, which=("estimate",), formats=("pdf",))
+    (path,) = tmp_path.glob("*.pdf")
+    command = ["pdftotext", "-raw", str(path), "-"]
+    found = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    assert re.sub(r"\s", "", found).count(re.sub(r"\s", "", text)) >= 3
+
+
+def test_letters_that_no_font_has_are_named(tmp_path: Path, card: Card, letterhead: Letterhead) -> None:
+    """U+10FFFD is for private use (Unicode 15, section 23.5): no font of a system draws it."""
+    tape = Tape().job(1, customer="Ada \U0010fffd").dent(1, panel="roof", length_mm=20)
+    made = write_papers(tape.state(), card, letterhead, tmp_path, which=("estimate",), now=NOW)
+    (path,) = tmp_path.glob("*.pdf")
+    (remark,) = made.remarks
+    assert remark.startswith(path.name)
+    assert "\U0010fffd" in remark
+    sound = Tape().job(1, customer="Ada Ωж").dent(1, panel="roof", length_mm=20)
+    assert write_papers(sound.state(), card, letterhead, tmp_path, which=("estimate",), now=NOW).remarks == []
+
+
+def test_without_typst_the_papers_are_html_and_a_line_says_so(
+    tmp_path: Path, card: Card, letterhead: Letterhead, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("voicelog.papers.write.can_typeset", lambda: False)
+    made = write_papers(nasty_day("Ada").state(), card, letterhead, tmp_path, which=("estimate",), now=NOW)
+    assert [path.suffix for path in made] == [".html"]
+    assert [remark for remark in made.remarks if "typst" in remark] == made.remarks
+    assert len(made.remarks) == 1
 
 
 @settings(max_examples=200, deadline=None)

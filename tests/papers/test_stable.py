@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import sys
 from datetime import timedelta
@@ -49,16 +48,8 @@ def test_another_process_with_another_hash_seed_and_time_zone(tmp_path: Path) ->
         subprocess.run(command, env=environment, check=True, timeout=120)
     for path in (tmp_path / "a").iterdir():
         other = tmp_path / "b" / path.name
-        if path.suffix in (".csv", ".json", ".html"):
+        if path.suffix != ".xlsx":
             assert path.read_bytes() == other.read_bytes(), path.name
-        elif path.suffix == ".pdf" and shutil.which("pdftotext"):
-            one, two = (
-                subprocess.run(
-                    ["pdftotext", "-layout", str(file), "-"], capture_output=True, check=True
-                ).stdout
-                for file in (path, other)
-            )
-            assert one == two, path.name
 
 
 def test_papers_never_import_a_screen_a_sound_device_or_a_recogniser() -> None:
@@ -102,4 +93,4 @@ def test_pages_have_the_size_of_the_paper(tmp_path: Path, day: State, card: Card
     letterhead = Letterhead(name="Sample", paper=paper)  # type: ignore[arg-type]
     write_papers(day, card, letterhead, tmp_path, which=("estimate",), formats=("pdf",), now=NOW)
     data = next(tmp_path.glob("*.pdf")).read_bytes()
-    assert {"A4": b"[0 0 595.28 841.89]", "Letter": b"[0 0 612.00 792.00]"}[paper] in data
+    assert {"A4": b"MediaBox[0 0 595.2756 841.8898]", "Letter": b"MediaBox[0 0 612 792]"}[paper] in data

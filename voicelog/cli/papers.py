@@ -61,6 +61,8 @@ def papers(
             photos=matched,
             now=datetime.now().astimezone(),
         )
+    for remark in written.remarks:
+        typer.echo(f"voicelog: {remark}", err=True)
     if as_json:
         typer.echo(json.dumps({"papers": [str(path) for path in written]}))
         return

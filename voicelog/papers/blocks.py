@@ -39,6 +39,8 @@ class Facts:
 
     rows: tuple[tuple[str, tuple[str, ...]], ...]
     """(name, lines of the value)."""
+    columns: int = 4
+    """How many stand side by side."""
     kind: Literal["facts"] = "facts"
 
 
@@ -65,7 +67,9 @@ class Row:
 
     cells: tuple[Cell, ...]
     strong: bool = False
-    """For the row of a sum."""
+    """For the sum that counts."""
+    sum: bool = False
+    """It has two cells: the name of a sum, which stands beside its figure in the last column."""
 
 
 @dataclass(frozen=True)
@@ -115,6 +119,7 @@ class Pictures:
     """Thumbnails side by side."""
 
     items: tuple[Picture, ...]
+    columns: int = 3
     kind: Literal["pictures"] = "pictures"
 
 
@@ -126,7 +131,18 @@ class Signatures:
     kind: Literal["signatures"] = "signatures"
 
 
-Block = Heading | Paragraph | Facts | Table | Notice | Drawing | Pictures | Signatures
+@dataclass(frozen=True)
+class Beside:
+    """Blocks beside each other, as facts and a small drawing."""
+
+    left: tuple[Block, ...]
+    right: tuple[Block, ...]
+    share: float = 0.66
+    """Of the width, for the left."""
+    kind: Literal["beside"] = "beside"
+
+
+Block = Heading | Paragraph | Facts | Table | Notice | Drawing | Pictures | Signatures | Beside
 
 
 @dataclass(frozen=True)
@@ -140,11 +156,19 @@ class Paper:
     letterhead: Letterhead
     blocks: tuple[Block, ...]
     addressee: tuple[str, ...] = ()
+    meta: tuple[tuple[str, str], ...] = ()
+    """Names and values beside the title, after number and date: "Due", "Valid until"."""
 
     @property
     def name(self) -> str:
         """Title and number: what the document is called."""
         return f"{self.title} {self.number}"
+
+    @property
+    def heads(self) -> tuple[tuple[str, str], ...]:
+        """What stands beside the title: number, date and the rest, without those that have no value."""
+        rows = (("Number", self.number), ("Date", self.date), *self.meta)
+        return tuple((name, value) for name, value in rows if value)
 
 
 def cell(text: str, *small: str) -> Cell:
@@ -153,5 +177,10 @@ def cell(text: str, *small: str) -> Cell:
 
 
 def row(*cells: Cell | str, strong: bool = False) -> Row:
-    """A row of cells."""
+    """A row of cells; its first cell names it."""
     return Row(tuple(item if isinstance(item, Cell) else Cell(item) for item in cells), strong)
+
+
+def sum_row(name: str, figure: str, *small: str, strong: bool = False) -> Row:
+    """The row of a sum below the rows of a table."""
+    return Row((Cell(name), cell(figure, *small)), strong, sum=True)

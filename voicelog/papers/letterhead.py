@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import tzinfo
 from pathlib import Path
-from typing import Final
 from zoneinfo import ZoneInfo
 
 from babel import Locale
@@ -12,9 +11,6 @@ from babel import Locale
 from voicelog.meaning.region import Region
 from voicelog.settings import LocaleName, Settings, Workshop
 from voicelog.units import Units
-
-PAPER_MM: Final[dict[str, tuple[float, float]]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
-"""Width and height in mm: A4 by ISO 216, Letter 8.5 × 11 in by ANSI/ASME Y14.1 (from memory)."""
 
 
 class Letterhead(Workshop):

@@ -21,7 +21,8 @@ from voicelog.papers.content.invoice import invoices
 from voicelog.papers.content.job_on_paper import Subject, subject_of
 from voicelog.papers.content.work_record import work_record
 from voicelog.papers.layout.html import paper_html
-from voicelog.papers.layout.pdf import paper_pdf
+from voicelog.papers.layout.pdf import typeset_paper
+from voicelog.papers.layout.typesetting import can_typeset
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.photos.album import album_of
 from voicelog.papers.photos.match import Matching
@@ -29,7 +30,7 @@ from voicelog.papers.tables.columns import TABLES
 from voicelog.papers.tables.csv_and_xlsx import dictionary_csv, table_csv, workbook
 from voicelog.papers.tables.day_json import day_json
 from voicelog.papers.tables.records import tables
-from voicelog.papers.wording import Words
+from voicelog.papers.wording import Words, listed
 
 JOB_PAPERS: Final[dict[str, Callable[[Subject], tuple[Paper, ...]]]] = {
     "estimate": lambda subject: (estimate_sheet(subject),),
@@ -40,6 +41,8 @@ PAPERS: Final = (*JOB_PAPERS, "day-log")
 """Papers there are."""
 FORMATS: Final = ("html", "pdf", "csv", "json", "xlsx")
 """Forms there are; only the day log has the last three."""
+
+_NO_PDF: Final = "no PDF was written: typst, which makes it, is not installed here; print the HTML files"
 
 Progress = Callable[[int, int, str], None]
 """Called with files done, files in all (0 while unknown) and what happened: "wrote NAME"."""
@@ -92,7 +95,10 @@ def write_papers(
     chosen = tuple(state.jobs.values() if jobs is None else jobs)
     day = _day(chosen, card, letterhead, tuple(heards), photos, now)
     written = Written()
-    for name, data in _files(day, which, formats):
+    if "pdf" in formats and not can_typeset():
+        formats = [form for form in formats if form != "pdf"]
+        written.remarks.append(_NO_PDF)
+    for name, data in _files(day, which, formats, written.remarks):
         did = written.write(folder / name, data)
         if progress is not None:
             progress(len(written), 0, f"{did} {name}")
@@ -126,16 +132,18 @@ def _day(
     return Day(subjects, tuple(estimate.to_json() for estimate in estimates), letterhead, heards, photos, now)
 
 
-def _files(day: Day, which: Sequence[str], formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
+def _files(
+    day: Day, which: Sequence[str], formats: Sequence[str], remarks: list[str]
+) -> Iterator[tuple[str, bytes]]:
     """Names and contents of the files, one after the other."""
     for subject, job in zip(day.subjects, _stems(day.subjects), strict=True):
         for name in which:
             for paper in JOB_PAPERS[name](subject) if name in JOB_PAPERS else ():
                 issued = paper.number if any(one.number == paper.number for one in subject.job.issued) else ""
                 stem = "-".join(part for part in (job, name, name_part(issued)) if part)
-                yield from _paper(paper, stem, subject.last_at(), formats)
+                yield from _paper(paper, stem, subject.last_at(), formats, remarks)
     if "day-log" in which:
-        yield from _day_files(day, formats)
+        yield from _day_files(day, formats, remarks)
 
 
 def _stems(subjects: Sequence[Subject]) -> list[str]:
@@ -149,19 +157,27 @@ def _stems(subjects: Sequence[Subject]) -> list[str]:
     return found
 
 
-def _paper(paper: Paper, stem: str, at: str, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
+def _paper(
+    paper: Paper, stem: str, at: str, formats: Sequence[str], remarks: list[str]
+) -> Iterator[tuple[str, bytes]]:
     if "html" in formats:
         yield f"{stem}.html", paper_html(paper)
     if "pdf" in formats:
-        yield f"{stem}.pdf", paper_pdf(paper, datetime.fromisoformat(at))
+        made = typeset_paper(paper, datetime.fromisoformat(at))
+        if made.missing:
+            remarks.append(
+                f"{stem}.pdf: no font here has {listed(made.missing)}: a box stands for each; "
+                "install a font with these letters"
+            )
+        yield f"{stem}.pdf", made.pdf
 
 
-def _day_files(day: Day, formats: Sequence[str]) -> Iterator[tuple[str, bytes]]:
+def _day_files(day: Day, formats: Sequence[str], remarks: list[str]) -> Iterator[tuple[str, bytes]]:
     paper = day_log(day.subjects, day.letterhead, day.heards, day.now, day.photos)
     first, last = days_of(day.subjects, Words(day.letterhead), day.now)
     stem = "-to-".join(dict.fromkeys((first, last)))
     latest = max((subject.last_at() for subject in day.subjects), key=datetime.fromisoformat, default=first)
-    yield from _paper(paper, f"day-log-{stem}", latest, formats)
+    yield from _paper(paper, f"day-log-{stem}", latest, formats, remarks)
     records = tables(day.subjects, day.heards)
     if "csv" in formats:
         for name, columns in TABLES.items():

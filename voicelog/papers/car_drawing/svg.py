@@ -21,7 +21,7 @@ def plan_svg(plan: Plan, key: int | str = 1) -> Markup:
         f'role="img" aria-labelledby="plan-{key}-title plan-{key}-words">',
         f'<title id="plan-{key}-title">{escape(plan.title)}</title>',
         f'<desc id="plan-{key}-words">{escape("; ".join(plan.spoken) or "no dents")}</desc>',
-        f'<g font-family="DejaVu Sans Condensed, Arial, sans-serif" fill="{INK}" text-anchor="middle">',
+        f'<g font-family="Source Sans 3, Arial, sans-serif" fill="{INK}" text-anchor="middle">',
     ]
     for outline in sorted(plan.outlines, key=lambda item: item.dented):
         fill = SHADE if outline.dented else GLASS if outline.glass else "#ffffff"

@@ -22,6 +22,7 @@ from voicelog.papers.blocks import (
     Table,
     cell,
     row,
+    sum_row,
 )
 from voicelog.papers.car_drawing.marks import draw_plan
 from voicelog.papers.content import sections
@@ -98,8 +99,8 @@ def _jobs(subjects: Sequence[Subject], words: Words) -> Iterator[Block]:
     )  # fmt: skip
     rows = [_job_row(subject) for subject in subjects]
     for currency, (figures, settled) in sum_of(subjects).items():
-        total = cell(words.range(figures, currency), "" if settled else NOT_SETTLED)
-        rows.append(row("", "All jobs", "", "", "", total, strong=True))
+        total = words.range(figures, currency)
+        rows.append(sum_row("All jobs", total, "" if settled else NOT_SETTLED, strong=True))
     yield Table("Jobs of the day", columns, tuple(rows))
 
 

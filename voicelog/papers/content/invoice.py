@@ -22,6 +22,7 @@ from voicelog.papers.blocks import (
     Table,
     cell,
     row,
+    sum_row,
 )
 from voicelog.papers.content import sections
 from voicelog.papers.content.job_on_paper import Subject
@@ -155,8 +156,7 @@ def _sums(subject: Subject, priced: Priced) -> Iterator[Row]:
     open_mark = "" if priced.confirmed else NOT_SETTLED
 
     def total(name: str, figures: Money, *, strong: bool = False) -> Row:
-        text = subject.words.range(figures, priced.currency)
-        return row("", name, "", "", cell(text, open_mark), strong=strong)
+        return sum_row(name, subject.words.range(figures, priced.currency), open_mark, strong=strong)
 
     if tax is not None:
         yield total("Total without tax", priced.net)  # BT-109

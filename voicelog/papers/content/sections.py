@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from voicelog.jobs.records import Dent
 from voicelog.papers.blocks import (
     Block,
-    Cell,
     Column,
     Drawing,
     Facts,
@@ -20,6 +19,7 @@ from voicelog.papers.blocks import (
     Table,
     cell,
     row,
+    sum_row,
 )
 from voicelog.papers.car_drawing.marks import draw_plan
 from voicelog.papers.content.job_on_paper import Subject
@@ -155,9 +155,8 @@ def _sums(subject: Subject) -> Iterator[Row]:
     priced, currency = subject.priced, subject.priced.currency
 
     def total(name: str, figures: Money, *, strong: bool = False) -> Row:
-        text = subject.words.range(figures, currency)
         mark = "" if figures[0] == figures[1] and priced.confirmed else NOT_SETTLED
-        return Row((Cell(""), Cell(name), Cell(""), cell(text, mark)), strong)
+        return sum_row(name, subject.words.range(figures, currency), mark, strong=strong)
 
     tax = priced.tax_line
     if tax is not None:
