@@ -12,18 +12,24 @@ import typer
 from voicelog.cli.options import EngineOption, LogOption, SettingsOption
 from voicelog.cli.rehearsing import PHRASES, keep, need_rehearsal, recorder
 from voicelog.cli.wiring import (
+    GRAMMAR,
     joined_lexicon,
     lexicon_path,
     log_path,
     open_ears,
     open_grammar,
+    own_words_path,
+    own_words_troubles,
     user_lexicon_path,
 )
 from voicelog.errors import VoicelogError
+from voicelog.grammar import Grammar, load_grammar
 from voicelog.listening import Chunk, Microphone
 from voicelog.listening.levels import measure
+from voicelog.meaning.own_words import own_words, why_none, write_own_word
 from voicelog.recognition.lexicon import read_lexicon
 from voicelog.recognition.open import open_engine
+from voicelog.recognition.pocketsphinx.decoder import model_folder, unspelled
 from voicelog.recognition.rehearsal import rehearse, score
 from voicelog.recognition.teach import PhoneDecoder, Phones, add_to_lexicon
 from voicelog.recognition.teach import teach as find_pronunciation
@@ -64,6 +70,8 @@ def check(
     grammar = open_grammar()
     words = len(grammar.network().words())
     typer.echo(f"grammar     {words} words, hash {grammar.sha256[:12]}")
+    for line in _own_words(grammar):
+        typer.echo(f"own words   {line}")
     began = time.monotonic()
     ears = open_ears(engine, given)
     typer.echo(f"engine      {ears.name}, ready in {time.monotonic() - began:.1f} s; {ears.why}")
@@ -85,7 +93,17 @@ def _folders(log: Path | None) -> Iterator[str]:
     yield f"journal     {journal}{'' if journal.exists() else ' (not there yet)'}"
     yield f"lexicon     {lexicon_path()}"
     own = user_lexicon_path()
-    yield f"own words   {own}{'' if own.exists() else ' (none taught yet)'}"
+    yield f"taught      {own}{'' if own.exists() else ' (none taught yet)'}"
+
+
+def _own_words(grammar: Grammar) -> Iterator[str]:
+    """The user's own words, what is wrong with some, and what the plain engine cannot be told to hear."""
+    path = own_words_path()
+    phrases = list(dict.fromkeys(word.phrase for word in grammar.own))
+    yield f"{path}: {len(phrases)} in use" if path.exists() else f"{path} (not there)"
+    yield from own_words_troubles(grammar)
+    for word in unspelled(" ".join(phrases).split(), model_folder(None), joined_lexicon()):
+        yield f'PocketSphinx cannot hear "{word}" before: voicelog teach {word}'
 
 
 def _device(text: str) -> str | int | None:
@@ -119,13 +137,22 @@ def _some(microphone: Microphone) -> Iterator[Chunk]:
 
 
 def teach(
-    word: Annotated[str, typer.Argument(help="A word that can be said.")],
+    word: Annotated[str, typer.Argument(help="A word that can be said, or with --means one of your own.")],
+    means: Annotated[
+        str | None,
+        typer.Option(
+            "--means", metavar="VALUE", help="What it stands for, or: tool, risk. Kept in words.toml."
+        ),
+    ] = None,
     settings: SettingsOption = None,
     device: Annotated[
         str | None, typer.Option("--device", help="Microphone: name, part of it, or number.")
     ] = None,
 ) -> None:
-    """Learn how you say a word; kept only if the last rehearsal comes out better with it."""
+    """Learn how you say a word if a rehearsal comes out better with it; or what one of yours means."""
+    if means is not None:
+        typer.echo(_take_word(word, means))
+        return
     given = load_settings(settings)
     said = word.lower()
     if said not in open_grammar().network().words():
@@ -146,6 +173,18 @@ def teach(
         for phones in [*known, taught.kept]:
             add_to_lexicon(own, said, phones)
     typer.echo(taught.line())
+
+
+def _take_word(phrase: str, means: str) -> str:
+    """Write an own word down where it can be one."""
+    words = own_words(phrase, means)
+    wrong = "" if words else why_none(phrase, means)
+    if words and load_grammar(grammars_folder() / GRAMMAR, words).left_out:
+        wrong = f'"{phrase}" already means something'
+    if wrong:
+        raise VoicelogError(wrong, todo="see what can be said with: voicelog sheet")
+    write_own_word(own_words_path(), phrase, means)
+    return f'"{phrase}" now stands for {means}'
 
 
 def _known(word: str) -> list[Phones]:
@@ -171,7 +210,9 @@ def _words_right(
         if phones is not None:
             for each in [*_known(word), phones]:
                 add_to_lexicon(trial, word, each)
-        engine = open_engine("pocketsphinx", grammar=grammars_folder() / "voicelog.jsgf", lexicon=trial)
+        engine = open_engine(
+            "pocketsphinx", grammar=grammars_folder() / GRAMMAR, lexicon=trial, own=open_grammar().own
+        )
         return score(rehearsal, lambda sound: engine.decode(sound).words).words_right
 
 

@@ -65,10 +65,26 @@ def open_card(card: Path | None, settings: Settings) -> Card:
 
 
 def open_grammar() -> Grammar:
-    """The spoken language."""
+    """The spoken language, with the user's own words."""
     from voicelog.grammar import load_grammar
+    from voicelog.meaning.own_words import read_own_words
 
-    return load_grammar(grammars_folder() / GRAMMAR)
+    own, _ = read_own_words(own_words_path())
+    return load_grammar(grammars_folder() / GRAMMAR, own)
+
+
+def own_words_path() -> Path:
+    """Words of the user's own."""
+    return config_path().with_name("words.toml")
+
+
+def own_words_troubles(grammar: Grammar) -> list[str]:
+    """Own words that cannot be used, a line each: unknown values, and what means something already."""
+    from voicelog.meaning.own_words import read_own_words
+
+    _, wrong = read_own_words(own_words_path())
+    taken = [f'"{phrase}" already means something' for phrase in grammar.left_out]
+    return [f"{own_words_path()}: {clause}; left out" for clause in (*wrong, *taken)]
 
 
 def office_of(settings: Settings) -> Office:
@@ -88,6 +104,8 @@ def open_dialogue(logbook: Logbook, card: Card, settings: Settings) -> Dialogue:
     from voicelog.session.dialogue import Dialogue
 
     grammar = open_grammar()
+    for line in own_words_troubles(grammar):
+        typer.echo(f"voicelog: {line}", err=True)
     return Dialogue(
         logbook,
         grammar.network(),
@@ -110,13 +128,16 @@ def user_lexicon_path() -> Path:
 
 def open_ears(engine: str | None, settings: Settings) -> Engine:
     """The recogniser for the spoken language, with the user's own pronunciations where there are any."""
+    from voicelog.meaning.own_words import read_own_words
     from voicelog.recognition.open import open_engine
 
+    own, _ = read_own_words(own_words_path())
     return open_engine(
         engine or settings.listening.engine,
         grammar=grammars_folder() / GRAMMAR,
         lexicon=joined_lexicon(),
         model=settings.listening.model or None,
+        own=own,
     )
 
 

@@ -16,16 +16,17 @@ from voicelog.grammar.load import SUFFIXES
 from voicelog.grammar.match import Walker, walker
 from voicelog.grammar.network import Arc, Mark, WordNetwork
 from voicelog.grammar.once import Limits
+from voicelog.grammar.own_words import OwnWords
 
 _T = TypeVar("_T", bound=Hashable)
 
 
-def kept_network(grammar: Path, build: Callable[[], WordNetwork]) -> WordNetwork:
+def kept_network(grammar: Path, build: Callable[[], WordNetwork], own: OwnWords = ()) -> WordNetwork:
     """The network of a grammar file, from the cache where it is there, with its walker made.
 
     It is built anew where a grammar file beside it, or the code that builds it, has changed.
     """
-    return kept_in_cache(_key(grammar), build, packed, unpacked)
+    return kept_in_cache(f"{_key(grammar)} {own}", build, packed, unpacked)
 
 
 def _key(grammar: Path) -> str:

@@ -16,6 +16,7 @@ from voicelog.grammar.kept import kept_network
 from voicelog.grammar.load import Rules, load_rules
 from voicelog.grammar.match import Parse, Stop
 from voicelog.grammar.network import ANY, WordNetwork, build_network
+from voicelog.grammar.own_words import OwnWords
 from voicelog.grammar.sample import Sample
 
 
@@ -25,6 +26,8 @@ class Network(WordNetwork):
 
     path: Path | None = None
     """The grammar's file, for all that it makes public."""
+    own: OwnWords = ()
+    """The user's own words that are in it."""
 
     @cached_property
     def wider(self) -> Network | None:
@@ -35,8 +38,9 @@ class Network(WordNetwork):
         path = None if self.path is None else self.path.with_stem(f"{self.path.stem}-talk")
         if path is None or not path.is_file():
             return None
-        found = kept_network(path, lambda: load_grammar(path).network())
-        return Network(**{item.name: getattr(found, item.name) for item in fields(WordNetwork)}, path=path)
+        found = kept_network(path, lambda: load_grammar(path, self.own).network(), self.own)
+        parts = {item.name: getattr(found, item.name) for item in fields(WordNetwork)}
+        return Network(**parts, path=path, own=self.own)
 
     def words(self) -> frozenset[str]:
         """Every word of the network."""
@@ -122,7 +126,7 @@ class Grammar(Rules):
             GrammarError: no such rule, or recursion that no finite network can hold.
         """
         if rule is None:
-            return Network(**vars(build_network(self, self.public)), path=self.files[0])
+            return Network(**vars(build_network(self, self.public)), path=self.files[0], own=self.own)
         found = rule if rule in self.rules else f"{self.name}.{rule}"
         if found not in self.rules:
             found = next((name for name in self.rules if name.rpartition(".")[2] == rule), "")
@@ -131,10 +135,10 @@ class Grammar(Rules):
         return Network(**vars(build_network(self, (found,))))
 
 
-def load_grammar(path: Path | str) -> Grammar:
-    """Load a JSGF file and the files it imports.
+def load_grammar(path: Path | str, own: OwnWords = ()) -> Grammar:
+    """Load a JSGF file and the files it imports, with a user's own words where their values stand.
 
     Raises:
         GrammarError: as `load_rules`.
     """
-    return Grammar(**vars(load_rules(path)))
+    return Grammar(**vars(load_rules(path, own)))

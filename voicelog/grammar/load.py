@@ -10,6 +10,7 @@ from pathlib import Path
 
 from voicelog.grammar.errors import GrammarError, too_deep
 from voicelog.grammar.jsgf import GrammarFile, read_jsgf
+from voicelog.grammar.own_words import OwnWords, add_own_words, phrases_of
 from voicelog.grammar.tree import Branch, Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged
 
 SUFFIXES = (".jsgf", ".gram")
@@ -26,20 +27,38 @@ class Rules:
     """Qualified names of the public rules of the file that was asked for."""
     files: tuple[Path, ...]
     sha256: str
-    """Over the texts of all files used, in order of their names."""
+    """Over the texts of all files used, in order of their names, and the user's own words."""
+    own: OwnWords = ()
+    """The user's own words that are in the rules."""
+    left_out: tuple[str, ...] = ()
+    """Phrases of theirs that mean something else already."""
 
 
-def load_rules(path: Path | str) -> Rules:
-    """Load a JSGF file and the files it imports.
+def load_rules(path: Path | str, own: OwnWords = ()) -> Rules:
+    """Load a JSGF file and the files it imports, with a user's own words where their values stand.
 
     Raises:
         GrammarError: a file cannot be read or parsed, a rule is defined twice or can never end, or
             rules are named that do not exist; all of those are told together.
     """
     try:
-        return _load(Path(path))
+        return _with_own(_load(Path(path)), own)
     except RecursionError:
         raise too_deep(path) from None
+
+
+def _with_own(found: Rules, own: OwnWords) -> Rules:
+    if not own:
+        return found
+    known = phrases_of(found.rules)
+    fitting = tuple(word for word in own if word.phrase not in known)
+    return replace(
+        found,
+        rules=add_own_words(found.rules, fitting),
+        sha256=hashlib.sha256(f"{found.sha256} {fitting}".encode()).hexdigest(),
+        own=fitting,
+        left_out=tuple(dict.fromkeys(word.phrase for word in own if word.phrase in known)),
+    )
 
 
 def _load(path: Path) -> Rules:

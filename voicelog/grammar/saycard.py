@@ -15,7 +15,8 @@ from dataclasses import dataclass
 
 from voicelog.grammar.load import Rules
 from voicelog.grammar.once import is_limit
-from voicelog.grammar.tree import Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged, Word
+from voicelog.grammar.own_words import TOOL
+from voicelog.grammar.tree import Choice, Expansion, Ref, Repeat, Rule, Sequence, Tagged, Word, may_be_silent
 
 MOST_FORMS = 6
 """Ways to say one value that are listed."""
@@ -147,7 +148,9 @@ def say_card(grammar: Rules) -> SayCard:
         group = reader.group(name, rule)
         if group.entries or group.examples:
             groups.append(group)
-    return SayCard("What can be said to voicelog", tuple(groups), (MIL, SPELLING))
+    own = " · ".join(word.phrase for word in grammar.own if word.beside == TOOL)
+    tools = (f"Tools of your own: {own}.",) if own else ()
+    return SayCard("What can be said to voicelog", tuple(groups), (MIL, SPELLING, *tools))
 
 
 _Said = Iterator[tuple[str, str, Expansion]]
@@ -223,29 +226,15 @@ def _ordered(value: str, forms: Iterable[str]) -> tuple[str, ...]:
 def _in_place(parts: tuple[Expansion, ...], place: int, said: Expansion) -> Expansion:
     """What is said for a value, with the words that must stand before and after it."""
     item = parts[place]
-    if isinstance(item, Ref) or (not isinstance(item, Tagged) and _may_be_silent(item)):
+    if isinstance(item, Ref) or (not isinstance(item, Tagged) and may_be_silent(item)):
         return said
     before = [part for part in parts[:place] if _is_said(part)]
-    if len(before) < sum(not _may_be_silent(part) for part in parts[:place]):
+    if len(before) < sum(not may_be_silent(part) for part in parts[:place]):
         before = []
     after = list(
         itertools.takewhile(lambda part: isinstance(part, Ref) or _is_said(part), parts[place + 1 :])
     )
     return Sequence((*before, said, *after))
-
-
-def _may_be_silent(part: Expansion) -> bool:
-    match part:
-        case Sequence(parts):
-            return all(_may_be_silent(item) for item in parts)
-        case Choice(branches):
-            return any(_may_be_silent(branch.part) for branch in branches)
-        case Repeat(inner, least):
-            return not least or _may_be_silent(inner)
-        case Tagged(inner):
-            return _may_be_silent(inner)
-        case _:
-            return False
 
 
 def _is_said(part: Expansion) -> bool:

@@ -72,6 +72,21 @@ Expansion = Word | Ref | Sequence | Choice | Repeat | Tagged | Void
 NULL = Sequence(())
 
 
+def may_be_silent(part: Expansion) -> bool:
+    """Whether a part can be left out without a word."""
+    match part:
+        case Sequence(parts):
+            return all(may_be_silent(item) for item in parts)
+        case Choice(branches):
+            return any(may_be_silent(branch.part) for branch in branches)
+        case Repeat(inner, least):
+            return not least or may_be_silent(inner)
+        case Tagged(inner):
+            return may_be_silent(inner)
+        case _:
+            return False
+
+
 @dataclass(frozen=True)
 class Rule:
     """A named rule with the doc comment above it."""

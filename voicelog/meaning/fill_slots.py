@@ -142,6 +142,7 @@ def _joined(before: SlotValue | None, item: Said, dropped: Said | None) -> SlotV
 
 
 def ordered(slot: str, values: Iterable[str]) -> tuple[str, ...]:
-    """Values of a list slot without repeats, in the order of the vocabulary."""
-    given = set(values)
-    return tuple(value for value in CHOICES[slot] if value in given)
+    """Values of a list slot without repeats, in the order of the vocabulary, then those of one's own."""
+    given = dict.fromkeys(values)
+    known = CHOICES[slot]
+    return (*(value for value in known if value in given), *(value for value in given if value not in known))

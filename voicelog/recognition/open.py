@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.errors import VoicelogError
+from voicelog.grammar import OwnWords
 from voicelog.recognition.engine import Engine
 
 
@@ -15,6 +16,7 @@ def open_engine(
     grammar: Path | str,
     lexicon: Path | str | None = None,
     model: Path | str | None = None,
+    own: OwnWords = (),
     **options: Any,
 ) -> Engine:
     """Open a recogniser for a grammar.
@@ -27,6 +29,8 @@ def open_engine(
             replace those of the engine's own dictionary.  Vosk models carry their own
             and take none.
         model: a folder with another acoustic model (PocketSphinx) or the model (Vosk).
+        own: words of a user's own, to be heard where their values are; PocketSphinx leaves out
+            those it has no pronunciation for.
         options: passed to the engine.
 
     Raises:
@@ -34,21 +38,21 @@ def open_engine(
             words the engine does not know (all of them in one message), or a missing model.
     """
     if name in (None, "auto"):
-        return _best(grammar, lexicon, options)
+        return _best(grammar, lexicon, {"own": own, **options})
     grammar_path = Path(grammar)
     lexicon_path = None if lexicon is None else Path(lexicon)
     if name == "neural":
         from voicelog.recognition.neural.engine import NeuralEngine
 
-        return NeuralEngine(grammar_path, lexicon_path, model=model, **options)
+        return NeuralEngine(grammar_path, lexicon_path, model=model, own=own, **options)
     if name == "vosk":
         from voicelog.recognition.vosk.engine import VoskEngine
 
-        return VoskEngine(grammar_path, lexicon_path, model=model, **options)
+        return VoskEngine(grammar_path, lexicon_path, model=model, own=own, **options)
     if name == "pocketsphinx":
         from voicelog.recognition.pocketsphinx.engine import PocketSphinxEngine
 
-        return PocketSphinxEngine(grammar_path, lexicon_path, model=model, **options)
+        return PocketSphinxEngine(grammar_path, lexicon_path, model=model, own=own, **options)
     raise VoicelogError(
         f'no recogniser is called "{name}"', todo='use "auto", "neural", "pocketsphinx" or "vosk"'
     )
@@ -66,6 +70,6 @@ def _best(grammar: Path | str, lexicon: Path | str | None, options: dict[str, An
             return engine
     except VoicelogError as error:
         why = f"the neural recogniser cannot be used: {error.line()}"
-    engine = open_engine("pocketsphinx", grammar=grammar, lexicon=lexicon)
+    engine = open_engine("pocketsphinx", grammar=grammar, lexicon=lexicon, own=options["own"])
     engine.why = why
     return engine

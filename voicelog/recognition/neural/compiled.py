@@ -10,7 +10,7 @@ from pathlib import Path
 
 from voicelog.errors import VoicelogError
 from voicelog.files import kept_in_cache
-from voicelog.grammar import load_grammar
+from voicelog.grammar import OwnWords, load_grammar
 from voicelog.grammar.automaton import Automaton
 from voicelog.grammar.once import Limits
 from voicelog.recognition.neural.spelling import spellings
@@ -36,13 +36,13 @@ class Compiled:
     """What can be said once."""
 
 
-def compiled(grammar: Path, lexicon: Path | None = None) -> Compiled:
+def compiled(grammar: Path, lexicon: Path | None = None, own: OwnWords = ()) -> Compiled:
     """The compiled grammar, from the cache where it is there.
 
     Raises:
         VoicelogError: the grammar or the lexicon cannot be used.
     """
-    loaded = load_grammar(grammar)
+    loaded = load_grammar(grammar, own)
     added = "" if lexicon is None else hashlib.sha256(lexicon.read_bytes()).hexdigest()
 
     def make() -> Compiled:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from voicelog.errors import VoicelogError
+from voicelog.grammar import OwnWords
 from voicelog.recognition.calibration import calibration, logistic
 from voicelog.recognition.engine import Engine, Sound, Stream, samples_of
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
@@ -51,6 +52,7 @@ class NeuralEngine(Engine):
         model: Path | str | None = None,
         threads: int = 1,
         width: Width | None = None,
+        own: OwnWords = (),
     ) -> None:
         """See `open_engine`; `model` is a folder with other files of the same kind.
 
@@ -65,12 +67,12 @@ class NeuralEngine(Engine):
         self._width = width or Width()
         self._calibration = calibration("neural")
         self._lexicon = lexicon
-        self._language = self._compiled(grammar)
+        self._language = self._compiled(grammar, own)
         self._alone: Path | None = None
         self._small: dict[Path, Language] = {}
 
-    def _compiled(self, grammar: Path) -> Language:
-        return Language(compiled(grammar, self._lexicon), self._pieces)
+    def _compiled(self, grammar: Path, own: OwnWords = ()) -> Language:
+        return Language(compiled(grammar, self._lexicon, own), self._pieces)
 
     def only(self, grammar: Path | None) -> None:
         if grammar is not None and grammar not in self._small:

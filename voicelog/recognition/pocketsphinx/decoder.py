@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -71,12 +71,7 @@ def grammar_entries(words: frozenset[str], folder: Path, lexicon: Path | None, g
     Raises:
         VoicelogError: when words have none (all named in one message), or phones are unknown.
     """
-    own = read_lexicon(folder.parent / "cmudict-en-us.dict", words)
-    entries = own
-    if lexicon is not None:
-        added = read_lexicon(lexicon, words)
-        check_phones(added, PHONE_SET, str(lexicon))
-        entries = merged(own, added)
+    entries = _entries(words, folder, lexicon)
     missing = missing_words(words, entries)
     if missing:
         raise VoicelogError(
@@ -85,6 +80,28 @@ def grammar_entries(words: frozenset[str], folder: Path, lexicon: Path | None, g
             todo="add them to the lexicon in ARPAbet",
         )
     return entries
+
+
+def model_folder(model: Path | str | None) -> Path:
+    """The acoustic model given, else the one that comes with PocketSphinx."""
+    import pocketsphinx
+
+    return Path(model) if model else Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
+
+
+def unspelled(words: Iterable[str], folder: Path, lexicon: Path | None) -> list[str]:
+    """The words without a pronunciation; `folder` is the model's."""
+    wanted = frozenset(words)
+    return missing_words(wanted, _entries(wanted, folder, lexicon))
+
+
+def _entries(words: frozenset[str], folder: Path, lexicon: Path | None) -> Lexicon:
+    own = read_lexicon(folder.parent / "cmudict-en-us.dict", words)
+    if lexicon is None:
+        return own
+    added = read_lexicon(lexicon, words)
+    check_phones(added, PHONE_SET, str(lexicon))
+    return merged(own, added)
 
 
 def open_decoder(entries: Lexicon, settings: dict[str, Any], features: Mapping[str, str]) -> Any:

@@ -12,7 +12,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from voicelog.grammar import GrammarError, load_grammar
+from voicelog.grammar import GrammarError, OwnWords, load_grammar
 from voicelog.recognition.calibration import calibration, logistic
 from voicelog.recognition.comparing import FUNCTION_WORDS, same_meaning
 from voicelog.recognition.engine import Engine, Sound, Stream, samples_of
@@ -22,8 +22,10 @@ from voicelog.recognition.pocketsphinx.decoder import (
     add_network,
     drop_network,
     grammar_entries,
+    model_folder,
     open_decoder,
     search,
+    unspelled,
 )
 from voicelog.recognition.speech_bounds import FRAME, level_range, speech_bounds
 from voicelog.sound.format import Samples
@@ -48,15 +50,22 @@ class PocketSphinxEngine(Engine):
     """Grammar search with the exact runner-up."""
 
     def __init__(
-        self, grammar: Path, lexicon: Path | None = None, *, model: Path | str | None = None, **options: Any
+        self,
+        grammar: Path,
+        lexicon: Path | None = None,
+        *,
+        model: Path | str | None = None,
+        own: OwnWords = (),
+        **options: Any,
     ) -> None:
         """See `open_engine`; `options` are decoder parameters that replace ours."""
-        import pocketsphinx
-
         self.name = f"pocketsphinx {version('pocketsphinx')}"
-        self.grammar = load_grammar(grammar).network()
-        folder = Path(model) if model else Path(pocketsphinx.get_model_path()) / "en-us" / "en-us"
+        folder = model_folder(model)
         self.model = f"{folder} ({'your own' if model else 'BSD, of Carnegie Mellon University'})"
+        # Own words that nobody has taught it to say would keep it from hearing anything.
+        silent = unspelled((text for word in own for text in word.phrase.split()), folder, lexicon)
+        own = tuple(word for word in own if not set(silent) & set(word.phrase.split()))
+        self.grammar = load_grammar(grammar, own).network()
         entries = grammar_entries(self.grammar.words(), folder, lexicon, grammar)
         settings = {
             "hmm": str(folder), "lm": None, "bestpath": False, "loglevel": "FATAL", "maxhmmpf": MOST_HMMS,

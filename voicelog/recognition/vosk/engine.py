@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.errors import VoicelogError
-from voicelog.grammar import load_grammar
+from voicelog.grammar import OwnWords, load_grammar
 from voicelog.recognition.calibration import calibration
 from voicelog.recognition.engine import Engine, Sound, Stream, samples_of
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
@@ -36,6 +36,7 @@ class VoskEngine(Engine):
         *,
         model: Path | str | None = None,
         phrases: int = 2000,
+        own: OwnWords = (),
     ) -> None:
         """Open the model.
 
@@ -53,7 +54,7 @@ class VoskEngine(Engine):
         folder = required_model(model)
         self.name = f"vosk {version('vosk')}"
         self.model = f"{folder} (your own)"
-        self.grammar = load_grammar(grammar).network()
+        self.grammar = load_grammar(grammar, own).network()
         vosk.SetLogLevel(-1)
         try:
             self._model = vosk.Model(str(folder))
