@@ -43,7 +43,7 @@ def test_the_version_command_imports_no_room() -> None:
     run = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     version, rooms = run.stdout.splitlines()
     assert version == f"voicelog {voicelog.__version__}"
-    assert set(rooms.split()) == {"cli", "errors", "version"}
+    assert set(rooms.split()) == {"cli", "errors", "version", "visible"}
 
 
 def test_the_example_of_the_guide_runs(tmp_path: Path) -> None:

@@ -63,7 +63,7 @@ def _uncollected() -> Iterator[None]:
 
 
 class Written(list[Path]):
-    """The paths written, and what became of the files that were there before."""
+    """The paths written, readable by the user only, and what became of the files that were there before."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -76,7 +76,7 @@ class Written(list[Path]):
 
     def write(self, path: Path, data: bytes) -> str:
         """Write a file; what happened: "wrote", "replaced" or "unchanged"."""
-        did = write_atomically(path, data)
+        did = write_atomically(path, data, private=True)
         self.append(path)
         if did == "replaced":
             self.replaced.append(path)
@@ -85,10 +85,10 @@ class Written(list[Path]):
         return did
 
 
-def write_atomically(path: Path, data: bytes) -> str:
+def write_atomically(path: Path, data: bytes, *, private: bool = False) -> str:
     """Put `data` in place of `path` in one step: "wrote", "replaced" or "unchanged".
 
-    The old file stays whole until the new one is on disk.
+    The old file stays whole until the new one is on disk; `private` is as in `new_file`.
 
     Raises:
         VoicelogError: the folder cannot be made or written to.
@@ -98,7 +98,7 @@ def write_atomically(path: Path, data: bytes) -> str:
         was_there = path.exists()
         if was_there and path.read_bytes() == data:
             return "unchanged"
-        with new_file(path) as part:
+        with new_file(path, private=private) as part:
             part.write_bytes(data)
     except OSError as error:
         raise VoicelogError(
@@ -107,6 +107,13 @@ def write_atomically(path: Path, data: bytes) -> str:
             todo="choose another folder or close the program that holds the file",
         ) from error
     return "replaced" if was_there else "wrote"
+
+
+def check_no_pipe(path: Path) -> None:
+    """Raises `VoicelogError` for a pipe or a device: reading it may never end."""
+    if path.exists() and not (path.is_file() or path.is_dir()):
+        where = os.fsencode(path).decode("utf-8", "replace")
+        raise VoicelogError("is no file but a pipe or device", where=where, todo="save it as a file first")
 
 
 @contextmanager

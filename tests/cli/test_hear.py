@@ -145,6 +145,12 @@ def test_a_cut_off_file_gives_what_is_there(run: Run, worked: np.ndarray) -> Non
 def test_a_pipe_is_refused_at_once(run: Run) -> None:
     os.mkfifo("a.wav")
     assert "pipe" in refused(run("hear", "a.wav", "--log", "j.db"))
+    assert "pipe" in refused(run("import-journal", "a.wav", "--log", "j.db"))
+
+
+def test_a_file_that_says_nothing_of_its_rate_is_refused(run: Run) -> None:
+    Path("a.raw").write_bytes(bytes(4000))
+    assert "a.raw: is no sound file that can be read" in refused(run("hear", "a.raw", "--log", "j.db"))
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems keep such names out")

@@ -6,15 +6,24 @@ import gzip
 import json
 import re
 import sqlite3
+import sys
+import zipfile
 from pathlib import Path
 
 import pytest
 
 from tests.cli.conftest import Run
 from tests.cli.test_bad_input import one_line
+from tests.journal.making import heard, note_dent, open_job, slot
 from voicelog.cli.wiring import chosen_jobs
-from voicelog.jobs.fold import Jobs
+from voicelog.jobs.fold import Jobs, fold
 from voicelog.jobs.logbook import Logbook
+from voicelog.jobs.sqlite_views import JobViews
+from voicelog.journal import events as ev
+from voicelog.journal import store
+from voicelog.journal.store import Draft
+from voicelog.journal.verify import verify
+from voicelog.visible import CONTROL
 
 
 @pytest.fixture
@@ -106,3 +115,63 @@ def test_one_job_is_priced_without_reading_the_others(day: Path) -> None:
         jobs = log.state.jobs
         assert isinstance(jobs, Jobs)
         assert jobs.loaded(first) is None
+
+
+class TestHostileText:
+    EVIL = "A\x1b]52;c;eA==\x07\x9b31m\u202eB\r"
+    SHOWN = "A\\u001b]52;c;eA==\\u0007\\u009b31m\\u202eB\\u000d"
+
+    @pytest.fixture
+    def old(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+        """A journal of the time when control characters were written as they came."""
+        with monkeypatch.context() as past, Logbook.open(tmp_path / "old.db") as log:
+            past.setattr(store, "shown", json.loads)
+            job = open_job(log, self.EVIL)
+            note_dent(log, job, 1, place=slot(self.EVIL), material=slot("steel"))
+            bodies = (
+                ev.JobDescribed({"customer": slot(self.EVIL), "address": slot(self.EVIL)}),
+                ev.RiskNoted((self.EVIL,), 1, self.EVIL),
+                ev.Told((self.EVIL,), self.EVIL),
+                ev.MemoKept(1, None, self.EVIL),
+                ev.ExtraAdded(self.EVIL, 50),
+                heard(9, self.EVIL),
+            )
+            for body in bodies:
+                log.commit([Draft(body, job)])
+        assert "\\u001b" in "".join(sqlite3.connect(tmp_path / "old.db").iterdump())
+        return tmp_path / "old.db"
+
+    def test_no_control_character_reaches_terminal_or_papers(
+        self, old: Path, run: Run, tmp_path: Path
+    ) -> None:
+        printed = [run("price", "--log", old, *more) for more in ((), ("--explain",), ("--json",))]
+        printed.append(run("papers", "--log", old, "--out", tmp_path / "papers", "--format", "pdf"))
+        printed.append(run("say", "new job", f"memo {self.EVIL}", "--log", old))
+        printed.append(run("price", "--log", f"no{self.EVIL}.db"))
+        assert self.SHOWN in printed[0].out
+        for ran in printed:
+            assert CONTROL.search(ran.out + ran.err) is None
+
+    def test_every_kind_of_paper_shows_marks(self, old: Path, run: Run, tmp_path: Path) -> None:
+        formats = [word for form in ("html", "csv", "json", "xlsx") for word in ("--format", form)]
+        assert run("papers", "--log", old, "--out", tmp_path / "p", *formats).status == 0
+        shown = set()
+        for path in (tmp_path / "p").iterdir():
+            assert path.stat().st_mode & 0o077 == 0 or sys.platform == "win32"
+            if path.suffix == ".xlsx":
+                with zipfile.ZipFile(path) as book:
+                    text = "".join(book.read(name).decode() for name in book.namelist() if "sh" in name)
+            else:
+                text = path.read_bytes().decode()
+            assert CONTROL.search(text) is None, path.name
+            if self.SHOWN in text or json.dumps(self.SHOWN)[1:-1] in text:
+                shown.add(path.suffix)
+        assert shown == {".html", ".csv", ".json", ".xlsx"}
+
+    def test_what_is_known_in_memory_is_what_is_read_back(self, old: Path, tmp_path: Path) -> None:
+        with Logbook.open(old) as log:
+            job = next(iter(log.state.jobs.values()))
+            assert job.get("plate") == self.SHOWN
+            log.commit([Draft(ev.MemoKept(1, None, self.EVIL), job.id)])
+            assert log.state == fold(log.events())
+        assert verify(old, JobViews).problems == []

@@ -27,7 +27,7 @@ from voicelog.journal.exchange import export
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
 
-from .making import heard, open_job, slot, undo
+from .making import SetClock, heard, open_job, slot, undo
 
 SLOTS = {"panel": slot("door", "door"), "end": slot("rear", "rear"), "side": slot("right", "right")}
 SIZES = {"length_mm": slot(45, "forty five mil", 40), "depth": slot("shallow", "shallow")}
@@ -47,14 +47,14 @@ def timed(work: Callable[[], object]) -> float:
     return time.perf_counter() - begin
 
 
-def fill(path: Path, events: int) -> tuple[list[float], list[tuple[int, float]]]:
+def fill(path: Path, events: int, utterances: int = 200) -> tuple[list[float], list[tuple[int, float]]]:
     """Seconds of each commit, and memory after each tenth."""
     took: list[float] = []
     memory: list[tuple[int, float]] = []
-    with Logbook.open(path) as log:
+    with Logbook.open(path, clock=SetClock(tick_s=100)) as log:
         job, dent, count, number = "", 0, 0, 0
         while count < events:
-            if number % 200 == 0:
+            if number % utterances == 0:
                 job, dent = open_job(log), 0
                 number, count = number + 1, count + 2
             number += 1

@@ -13,7 +13,7 @@ import typer
 from voicelog.cli.options import JsonOption, LogOption
 from voicelog.cli.wiring import existing_log, log_path, open_logbook
 from voicelog.errors import VoicelogError
-from voicelog.files import new_file
+from voicelog.files import check_no_pipe, new_file
 from voicelog.jobs.sqlite_views import JobViews
 from voicelog.journal.backup import backup as copy_journal
 from voicelog.journal.backup import restore as put_back
@@ -36,14 +36,15 @@ def register(app: typer.Typer) -> None:
 
 def progress_of(what: str) -> Callable[[int, int], None]:
     """Tells on a terminal how far a piece of work is."""
-    if not sys.stderr.isatty():
+    terminal = sys.__stderr__
+    if terminal is None or not terminal.isatty():
         return lambda done, total: None
 
     def tell(done: int, total: int) -> None:
         if total and (done >= total or done % max(1, total // PROGRESS_EVERY) == 0):
             end = "\n" if done >= total else "\r"
-            sys.stderr.write(f"{what}: {100 * done // total} %{end}")
-            sys.stderr.flush()
+            terminal.write(f"{what}: {100 * done // total} %{end}")
+            terminal.flush()
 
     return tell
 
@@ -169,6 +170,7 @@ def import_journal(
     log: LogOption = None,
 ) -> None:
     """Take in an exported journal: all of it or nothing."""
+    check_no_pipe(file)
     with open_logbook(log) as logbook, file.open(encoding="utf-8") as lines:
         taken = logbook.take_in(lines, str(file), progress=progress_of("import"))
     typer.echo(f"{taken.new} new events, {taken.known} known")

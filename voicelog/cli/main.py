@@ -18,6 +18,7 @@ from typer.core import TyperGroup
 from voicelog.cli.ending import EndedError, unwind_on_signals
 from voicelog.errors import VoicelogError
 from voicelog.version import VERSION
+from voicelog.visible import visible
 
 CRASHED = 1
 """Exit status for a mistake of ours."""
@@ -105,9 +106,12 @@ def main() -> NoReturn:
     A mistake of ours ends with status 1, one line, and a file with what is needed to mend it.
     """
     unwind_on_signals()
-    for stream in (sys.stdout, sys.stderr):
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
         if isinstance(stream, io.TextIOWrapper):  # a terminal of another encoding must not end a session
             stream.reconfigure(errors="replace")
+        if not isinstance(stream, Shown):
+            setattr(sys, name, Shown(stream))
     try:
         status = app(standalone_mode=False)
     except VoicelogError as error:
@@ -133,6 +137,22 @@ def main() -> NoReturn:
         _end(f"{shown().removesuffix('.')}; see: voicelog --help")
     # A command that was interrupted returns its status.
     sys.exit(status if isinstance(status, int) else 0)
+
+
+class Shown:
+    """A stream to a terminal or a file that gets marks for control characters."""
+
+    def __init__(self, stream: Any) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> Any:
+        """Write the text with marks."""
+        return self._stream.write(visible(text))
+
+    def __getattr__(self, name: str) -> Any:
+        if name == "buffer":  # nothing goes past the marks
+            raise AttributeError(name)
+        return getattr(self._stream, name)
 
 
 def _crash_line(error: Exception) -> str:

@@ -17,7 +17,7 @@ from voicelog.jobs.records import Dent, Job, Opened, Quote, State
 from voicelog.journal.events import DayClosed, Event, JobOpened, JobSelected
 from voicelog.journal.rows import canonical
 
-VERSION: Final = "3"
+VERSION: Final = "4"
 """Views of another version are rebuilt when a writer opens the journal."""
 _AT_HAND: Final = 32
 """Jobs whose records stay in memory while a journal is written."""

@@ -23,6 +23,7 @@ from voicelog.journal import events as ev
 from voicelog.journal.personal import join
 from voicelog.journal.rows import Row
 from voicelog.meaning.note import SlotValue
+from voicelog.visible import CONTROL
 from voicelog.vocabulary import CHOICES, DAMAGE_SLOTS, LISTS, NUMBERS
 
 _MOST: Final = 10**9
@@ -35,8 +36,6 @@ _LAST_YEAR: Final = 2200
 """Ids of a later time leave none that could follow them."""
 _NAME: Final = re.compile(r"[\w.:-]{1,100}")
 """Devices, groups and jobs: the views join these names by spaces."""
-_CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
-"""C0 and C1 (ECMA-48) but tab and ends of lines: no voice and no rate card makes them."""
 _CLIP: Final = re.compile(r"[0-9a-f]{64}")
 _CLOSED: Final = frozenset(DAMAGE_SLOTS) | {"step", "tab", "direction", "probe"}
 """Slots of the record whose values come from a closed set, where they have one."""
@@ -96,7 +95,7 @@ def _measured(value: Any, depth: int) -> Iterator[str]:
         yield from (trouble for item in value for trouble in _measured(item, depth + 1))
     elif isinstance(value, str) and len(value) > _LONGEST:
         yield "a text is too long"
-    elif isinstance(value, str) and _CONTROL.search(value):
+    elif isinstance(value, str) and CONTROL.search(value):
         yield "a text holds control characters, which would reach a terminal"
     elif isinstance(value, int | float) and (not math.isfinite(value) or abs(value) > _WHOLE):
         yield f"the number {str(value)[:40]}"

@@ -18,6 +18,7 @@ from typing import Any, Final
 from voicelog.errors import VoicelogError
 from voicelog.journal.events import BODIES, Body, Event
 from voicelog.journal.personal import commitment, join, split
+from voicelog.visible import visible_data
 
 COLUMNS: Final = (
     "id", "grp", "at", "ord", "device", "version", "job", "type", "schema",
@@ -82,9 +83,9 @@ class Row:
             VoicelogError: the row is of a type or schema this version does not know.
         """
         try:
-            apart = None if self.data is None else json.loads(self.data)
-            body = join(self.type, json.loads(self.body), apart)
-            derived = json.loads(self.derived)
+            apart = None if self.data is None else shown(self.data)
+            body = join(self.type, shown(self.body), apart)
+            derived = shown(self.derived)
             if datetime.fromisoformat(self.at).tzinfo is None:
                 raise ValueError(f"no offset in {self.at}")
         except (ValueError, TypeError, AttributeError) as error:
@@ -100,6 +101,11 @@ class Row:
             body=decode(self.type, self.schema, body),
             derived=derived,
         )
+
+
+def shown(text: str) -> Any:
+    """What JSON text says, with marks for control characters: an older journal may hold them."""
+    return visible_data(json.loads(text), text)
 
 
 def canonical(data: Any) -> str:

@@ -6,7 +6,6 @@ is on disk already is never touched.
 
 from __future__ import annotations
 
-import json
 import sqlite3
 import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -22,7 +21,7 @@ from voicelog.journal.events import Body, Event, Heard, JobOpened
 from voicelog.journal.locks import WriterLock
 from voicelog.journal.reader import Reader
 from voicelog.journal.rescue import Rescue
-from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row
+from voicelog.journal.rows import COLUMNS, GENESIS, Row, canonical, decode, make_row, shown
 from voicelog.version import VERSION
 
 _INSERT = f"INSERT INTO events ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
@@ -402,6 +401,6 @@ class Store(Reader):
 
 
 def _through_json(data: Mapping[str, Any]) -> dict[str, Any]:
-    result = json.loads(canonical(data))
+    result = shown(canonical(data))
     assert isinstance(result, dict)
     return result

@@ -16,6 +16,7 @@ import numpy as np
 import soundfile
 
 from voicelog.errors import VoicelogError
+from voicelog.files import check_no_pipe
 from voicelog.listening.converter import Converter
 from voicelog.listening.headers import missing_bytes, recorded_at
 from voicelog.sound.format import Chunk, Floats, Source
@@ -102,9 +103,10 @@ class Recording:
     def _open(self) -> soundfile.SoundFile:
         try:
             return soundfile.SoundFile(os.fsencode(self._path) if os.name == "posix" else str(self._path))
-        except soundfile.LibsndfileError as error:
+        except (soundfile.LibsndfileError, TypeError) as error:  # a .raw file says nothing of its rate
+            reason = _reason(error) if isinstance(error, soundfile.LibsndfileError) else "of unknown rate"
             raise VoicelogError(
-                f"is no sound file that can be read ({_reason(error)})",
+                f"is no sound file that can be read ({reason})",
                 where=self.name,
                 todo="give a WAV or FLAC file",
             ) from error
@@ -130,8 +132,7 @@ def _check_readable(path: Path) -> None:
     where = os.fsencode(path).decode("utf-8", "replace")
     if path.is_dir():
         raise VoicelogError("is a folder", where=where, todo="name the sound files in it")
-    if path.exists() and not path.is_file():
-        raise VoicelogError("is no file but a pipe or device", where=where, todo="record into a file first")
+    check_no_pipe(path)
     try:
         with path.open("rb") as file:
             empty = not file.read(1)
