@@ -70,17 +70,21 @@ class Written(list[Path]):
         self.replaced: list[Path] = []
         """Files that held something else before."""
         self.unchanged: list[Path] = []
-        """Files that held the very same bytes and were left alone."""
+        """Files that held the very same bytes, or may not change any more, and were left alone."""
         self.remarks: list[str] = []
         """What a person has to know about the files, a line each."""
 
-    def write(self, path: Path, data: bytes) -> str:
-        """Write a file; what happened: "wrote", "replaced" or "unchanged"."""
-        did = write_atomically(path, data, private=True)
+    def write(self, path: Path, data: bytes, *, once: bool = False) -> str:
+        """Write a file; what happened: "wrote", "replaced", "unchanged" or "kept".
+
+        Args:
+            once: whatever is there already stays as it is.
+        """
+        did = "kept" if once and path.exists() else write_atomically(path, data, private=True)
         self.append(path)
         if did == "replaced":
             self.replaced.append(path)
-        elif did == "unchanged":
+        elif did != "wrote":
             self.unchanged.append(path)
         return did
 
@@ -146,10 +150,10 @@ def _umask() -> int:
     return mask
 
 
-def name_part(text: str) -> str:
-    """`text` as a part of a file name: ASCII letters, digits and hyphens, at most `LONGEST_PART`.
+def name_part(text: str, longest: int = LONGEST_PART) -> str:
+    """`text` as a part of a file name: ASCII letters, digits and hyphens, at most `longest`.
 
     Empty where nothing of it can stand in a file name on every system.
     """
     folded = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii")
-    return re.sub(r"[^A-Za-z0-9]+", "-", folded)[:LONGEST_PART].strip("-")
+    return re.sub(r"[^A-Za-z0-9]+", "-", folded)[:longest].strip("-")

@@ -91,7 +91,7 @@ class Workshop(TomlModel):
     tax_number: str = ""
     """The number under which the tax is paid, as it must stand on an invoice."""
     logo: Annotated[Path | None, BeforeValidator(_path)] = None
-    """A PNG or JPEG file; None for a letterhead of words only."""
+    """A PNG or JPEG file, counted from the folder of the settings file; None for words only."""
     paper: PaperSize = "A4"
     locale: LocaleName = ""
     """Empty for that of the settings.  Its country decides the trade words of the papers."""
@@ -103,6 +103,7 @@ class Workshop(TomlModel):
     """IANA name, "Europe/London"; empty to keep times as they were recorded."""
     estimate_prefix: str = "EST-"
     invoice_prefix: str = "INV-"
+    quote_prefix: str = "QUO-"
     record_prefix: str = "WR-"
     day_prefix: str = "DAY-"
     prices_with_tax: bool = False
@@ -110,7 +111,15 @@ class Workshop(TomlModel):
     payment_days: int | None = Field(default=None, ge=0, le=3650)
     """Days from the invoice to the day it is due; None to print no date."""
     payment_terms: str = ""
-    """Words of the workshop's own about payment: bank, account, terms."""
+    """Words of the workshop's own about payment."""
+    bank: Annotated[tuple[str, ...], BeforeValidator(_lines)] = ()
+    """Lines that say where money goes: account holder, bank, account."""
+    validity_days: int | None = Field(default=30, ge=1, le=3650)
+    """Days that an estimate or a quote holds; None to print no date."""
+    warranty: str = ""
+    """Words of the workshop's own about its warranty: on estimates, quotes, invoices and work records."""
+    terms: str = ""
+    """Further words of the workshop's own: on estimates and quotes."""
 
 
 class Settings(TomlModel):
@@ -164,4 +173,9 @@ def load_settings(path: Path | None = None) -> Settings:
     file = path or config_path()
     if path is None and not file.exists():
         return Settings()
-    return load_toml(Settings, file, todo="mend the settings file")
+    found = load_toml(Settings, file, todo="mend the settings file")
+    logo = found.workshop.logo
+    if logo is None:
+        return found
+    shop = found.workshop.model_copy(update={"logo": file.parent / logo})
+    return found.model_copy(update={"workshop": shop})

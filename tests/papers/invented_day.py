@@ -20,6 +20,8 @@ OFFICE = Office(
         "address": ["Unit 4, Nowhere Yard", "Sampleton SA1 2BB"],
         "tax_number": "GB 000 0000 00",
         "payment_terms": "By bank transfer to the account on file.\nInvented: do not pay.",
+        "bank": ["Sample Dent Works (invented)", "Invented Bank, account 00000000"],
+        "warranty": "Five years on the repair (invented).",
     },
     payment_days=14,
 )

@@ -71,9 +71,9 @@ def test_axe_itself_finds_what_is_wrong(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "name",
     [
-        "job-0001-VL26DNT-estimate",
-        "job-0001-VL26DNT-work-record",
-        "job-0002-AB12CDE-invoice",
+        "2026-03-02-VL26DNT-job-0001-quote-QUO-0001-1",
+        "2026-03-02-VL26DNT-job-0001-work-record",
+        "2026-03-02-AB12CDE-job-0002-draft-invoice",
         "day-log-2026-03-02",
     ],
 )
@@ -90,10 +90,10 @@ def test_html_papers_pass_axe(
 def test_pdf_is_tagged_with_title_language_and_structure(
     tmp_path: Path, day: State, card: Card, letterhead: Letterhead
 ) -> None:
-    write_papers(day, card, letterhead, tmp_path, which=("estimate",), formats=("pdf",), now=NOW)
-    path = tmp_path / "job-0001-VL26DNT-estimate.pdf"
+    write_papers(day, card, letterhead, tmp_path, which=("work-record",), formats=("pdf",), now=NOW)
+    path = tmp_path / "2026-03-02-VL26DNT-job-0001-work-record.pdf"
     told = subprocess.run([str(PDFINFO), str(path)], capture_output=True, text=True, check=True).stdout
-    assert re.search(r"^Title: +Estimate EST-0001$", told, re.MULTILINE)
+    assert re.search(r"^Title: +Work record WR-0001$", told, re.MULTILINE)
     assert re.search(r"^Tagged: +yes$", told, re.MULTILINE)
     data = path.read_bytes()
     assert b"/Lang(en-GB)" in data
@@ -103,5 +103,5 @@ def test_pdf_is_tagged_with_title_language_and_structure(
     kinds = re.findall(r"^ *([A-Z][A-Za-z0-9]*)", text, re.MULTILINE)
     assert {"Document", "H1", "H2", "P", "Table", "TR", "TH", "TD", "Figure", "THead", "TBody"} <= set(kinds)
     assert "/Scope /Column" in text
-    squeezed = re.sub(r"[\s\u00a0]", "", text)
-    assert "Dent1:rearrightdoor,45×30mm,round,shallow,steel,trimoff,push" in squeezed
+    plan = "Panel plan. 1: rear right door; 2: left wing; 3: front bumper"
+    assert f"/Alt({plan}".encode() in data

@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from invented_day import NOW, START, Tape
+from invented_day import NOW
 from PIL import Image
 
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card.model import Card
 from voicelog.jobs.records import State
-from voicelog.papers import Letterhead, jobs_of_day, write_papers
+from voicelog.papers import Letterhead, write_papers
 from voicelog.papers.letterhead import letterhead_of
 from voicelog.papers.wording import Words
-from voicelog.settings import Settings, Workshop
+from voicelog.settings import load_settings
 
 
 def test_the_letterhead_follows_the_settings_where_the_workshop_says_nothing(tmp_path: Path) -> None:
-    shop = Workshop(name="Sample", units="inch", logo=Path("logo.png"))
-    found = letterhead_of(Settings(locale="en_US", workshop=shop), tmp_path)
+    (tmp_path / "settings.toml").write_text(
+        'locale = "en_US"\n[workshop]\nname = "Sample"\nunits = "inch"\nlogo = "logo.png"\n'
+    )
+    found = letterhead_of(load_settings(tmp_path / "settings.toml"))
     assert (found.locale, found.units, found.logo) == ("en_US", "inch", tmp_path / "logo.png")
 
 
@@ -65,19 +66,10 @@ def test_the_logo_is_on_the_paper_and_a_false_one_is_refused(tmp_path: Path, day
     Image.new("RGBA", (1200, 300), (10, 20, 30, 0)).save(logo)
     letterhead = Letterhead(name="Sample", logo=logo)
     (page, _) = write_papers(
-        day, card, letterhead, tmp_path / "out", jobs=[day.jobs["job-1"]], which=("estimate",),
+        day, card, letterhead, tmp_path / "out", jobs=[day.jobs["job-1"]], which=("quote",),
         formats=("html", "pdf"), now=NOW,
     )  # fmt: skip
     assert 'alt="Logo of Sample"' in page.read_text(encoding="utf-8")
     logo.write_text("no picture")
     with pytest.raises(VoicelogError, match="cannot be read as a picture"):
         write_papers(day, card, letterhead, tmp_path / "out", now=NOW)
-
-
-def test_jobs_of_a_day_by_the_clock_of_the_workshop() -> None:
-    """23:30 UTC on the second is already the third in Tokyo (UTC+9, IANA tz database)."""
-    tape = Tape(START + timedelta(hours=14, minutes=59)).job(1)
-    state = tape.state()
-    assert len(jobs_of_day(state, date(2026, 3, 2), Letterhead(name="Sample", timezone="UTC"))) == 1
-    assert jobs_of_day(state, date(2026, 3, 2), Letterhead(name="Sample", timezone="Asia/Tokyo")) == []
-    assert len(jobs_of_day(state, date(2026, 3, 3), Letterhead(name="Sample", timezone="Asia/Tokyo"))) == 1

@@ -112,11 +112,11 @@ def test_originals_are_never_changed_and_thumbnails_reach_the_papers(
     assert [
         (hashlib.sha256(file.read_bytes()).hexdigest(), file.stat().st_mtime_ns) for file in files
     ] == before
-    record = (tmp_path / "out" / "job-0001-VL26DNT-work-record.html").read_text(encoding="utf-8")
-    assert "Photo 1, whole job, 08:33, IMG_1.jpg" in record
-    assert "no picture found" in record
+    record = (tmp_path / "out" / "2026-03-02-VL26DNT-job-0001-work-record.html").read_text(encoding="utf-8")
+    assert "Before: whole job, photo 1, 08:33" in record
     assert record.count("data:image/jpeg;base64,") == 1
     log = (tmp_path / "out" / "day-log-2026-03-02.html").read_text(encoding="utf-8")
+    assert "no picture found" in log
     assert "stray.jpg, 2 March 2026, 11:50: no photo mark near its time" in log
 
 

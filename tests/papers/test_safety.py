@@ -212,8 +212,8 @@ def test_replacing_is_said_and_the_same_bytes_are_left_alone(
     third = write_papers(
         tape.state(), card, letterhead, tmp_path, now=NOW, progress=lambda done, of, what: told.append(what)
     )
-    assert tmp_path / "job-0001-Ada-estimate.html" in third.replaced
-    assert "replaced job-0001-Ada-estimate.html" in told
+    assert tmp_path / "2026-03-02-Ada-job-0001-estimate.html" in third.replaced
+    assert "replaced 2026-03-02-Ada-job-0001-estimate.html" in told
     assert tmp_path / "data-dictionary.csv" in third.unchanged
 
 

@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from invented_day import HEARDS, NOW
+from invented_day import HEARDS, NOW, Tape, open_job
 
 from voicelog.estimate.card.model import Card
-from voicelog.jobs.records import State
+from voicelog.jobs.records import Opened, State
 from voicelog.papers import Letterhead, write_papers
 
 MAKE = """
 import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[1])
-from invented_day import HEARDS, NOW, Tape, finished_job, open_job
+from invented_day import HEARDS, NOW, Tape, open_job, Tape, finished_job, open_job
 from voicelog.estimate.card import default_card
 from voicelog.papers import Letterhead, write_papers
 state = open_job(finished_job(Tape())).state()
@@ -71,20 +72,36 @@ def test_only_what_was_asked_for_is_written(
     paths = write_papers(
         day, card, letterhead, tmp_path, jobs=[job], which=("invoice",), formats=("html", "csv"), now=NOW
     )  # fmt: skip
-    assert [path.name for path in paths] == ["job-0002-AB12CDE-invoice.html"]
+    assert [path.name for path in paths] == ["2026-03-02-AB12CDE-job-0002-draft-invoice.html"]
 
 
 def test_two_devices_jobs_of_one_number_and_plate_keep_their_papers_apart(
+    tmp_path: Path, card: Card, letterhead: Letterhead
+) -> None:
+    state = open_job(Tape()).state()
+    twin = open_job(Tape()).state().jobs["job-2"]
+    twin.id = "job-of-another-device"
+    jobs = {**state.jobs, twin.id: twin}
+    both = State(jobs, {job.id: Opened(job.number, job.opened_at) for job in jobs.values()})
+    paths = write_papers(both, card, letterhead, tmp_path, which=("estimate",), formats=("html",), now=NOW)
+    names = [re.fullmatch(r"2026-03-02-AB12CDE-job-0002-(\w{4})-estimate.html", path.name) for path in paths]
+    assert len({found[1] for found in names if found}) == 2
+    texts = [path.read_text(encoding="utf-8") for path in paths]
+    assert all(f"EST-0002-{found[1]}" in text for found, text in zip(names, texts, strict=True) if found)
+
+
+def test_what_was_given_out_is_written_once(
     tmp_path: Path, day: State, card: Card, letterhead: Letterhead
 ) -> None:
-    job = day.jobs["job-2"]
-    paths = write_papers(
-        day, card, letterhead, tmp_path, jobs=[job, job, job], which=("estimate",), formats=("html",), now=NOW
-    )  # fmt: skip
-    assert [path.name for path in paths] == [
-        "job-0002-AB12CDE-estimate.html", "job-0002-AB12CDE-device-2-estimate.html",
-        "job-0002-AB12CDE-device-3-estimate.html",
-    ]  # fmt: skip
+    """A new letterhead changes the estimate's file, never that of an invoice or a quote."""
+    first = write_papers(day, card, letterhead, tmp_path, formats=("html", "pdf"), now=NOW)
+    before = {path.name: path.read_bytes() for path in first}
+    other = letterhead.model_copy(update={"name": "Another name"})
+    again = write_papers(day, card, other, tmp_path, formats=("html", "pdf"), now=NOW)
+    changed = {path.name for path in again if path.read_bytes() != before[path.name]}
+    kept = {name for name in before if "-quote-" in name or "-invoice-INV" in name}
+    assert len(kept) == 4
+    assert changed == set(before) - kept
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

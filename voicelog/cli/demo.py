@@ -92,7 +92,7 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
         written = write_papers(
             logbook.state,
             day.card,
-            letterhead_of(day.settings, day.folder),
+            letterhead_of(day.settings),
             folder / "papers",
             heards=heard_bodies(logbook),
             now=logbook.clock.now(),

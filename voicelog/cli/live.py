@@ -13,7 +13,7 @@ from typing import Any
 from voicelog.board.app import BoardApp
 from voicelog.board.ports import BoardSettings, Desk, Work
 from voicelog.board.words import Wording
-from voicelog.cli.wiring import heard_bodies, office_of, open_grammar
+from voicelog.cli.wiring import office_of, open_grammar
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card.model import Card
 from voicelog.grammar import Network
@@ -23,7 +23,7 @@ from voicelog.journal.clips import Clips
 from voicelog.listening import Source
 from voicelog.meaning.understand import understand
 from voicelog.papers.letterhead import letterhead_of
-from voicelog.papers.write import write_papers
+from voicelog.papers.write import JOB_PAPERS, write_papers
 from voicelog.session import reports
 from voicelog.session.dialogue import Dialogue
 from voicelog.session.listening_loop import Ear
@@ -84,10 +84,10 @@ def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
         return write_papers(
             logbook.state,
             card,
-            letterhead_of(settings, base),
+            letterhead_of(settings),
             base / "papers",
             jobs=[job],
-            heards=heard_bodies(logbook, job.id),
+            which=tuple(JOB_PAPERS),
             now=datetime.now().astimezone(),
             progress=lambda done, total, what: feed(reports.Progress(done, total, what)),
         )

@@ -29,7 +29,7 @@ INTERRUPTED = 130
 COMMANDS: Final = {
     **dict.fromkeys(("listen", "hear", "say", "demo"), "take_down"),
     **dict.fromkeys(("board", "review", "sheet", "price"), "show"),
-    **dict.fromkeys(("papers", "photos"), "papers"),
+    **dict.fromkeys(("papers", "photos", "schema"), "papers"),
     **dict.fromkeys(("invoice", "paid", "statement", "ledger"), "money"),
     **dict.fromkeys(("check", "teach", "model"), "setup"),
     "first-start": "first",

@@ -94,7 +94,7 @@ def paid(
 ) -> None:
     """Note that money came in; less than nought for money given back."""
     given = None if amount is None else _amount(amount)
-    day = None if on is None else _day(on, "--date")
+    day = None if on is None else day_of(on, "--date")
     found = _do(log, card, settings, job, lambda context: note_payment(context, given, by, day))
     payment, rest = found.payments[-1], open_balance(found)
     if as_json:
@@ -148,7 +148,7 @@ def statement(
     as_json: JsonOption = False,
 ) -> None:
     """The account of a customer: what was owed, invoices and payments, what is owed."""
-    begin, end = (_day(text, name).isoformat() for text, name in ((first, "--from"), (last, "--to")))
+    begin, end = (day_of(text, name).isoformat() for text, name in ((first, "--from"), (last, "--to")))
     accounts = books.statement(_entries(log), customer, begin, end, date.today())
     if not accounts:
         raise VoicelogError(
@@ -221,15 +221,20 @@ def _cell(value: Any) -> Any:
 
 def _entries(log: Path | None) -> list[books.Entry]:
     with open_logbook(log, writer=False) as logbook:
-        events = list(_counting(logbook))
-        invoiced = {event.job for event in events if isinstance(event.body, ev.Invoiced)}
-        others = {event.job for event in events} - invoiced
-        jobs = {
-            key: (logbook.state.jobs[key].number, str(logbook.state.jobs[key].get("customer") or ""))
-            for key in others
-            if key is not None and key in logbook.state.jobs
-        }
-        return books.ledger(events, jobs)
+        return entries_of(logbook)
+
+
+def entries_of(logbook: Logbook) -> list[books.Entry]:
+    """The sales ledger of a journal."""
+    events = list(_counting(logbook))
+    invoiced = {event.job for event in events if isinstance(event.body, ev.Invoiced)}
+    others = {event.job for event in events} - invoiced
+    jobs = {
+        key: (logbook.state.jobs[key].number, str(logbook.state.jobs[key].get("customer") or ""))
+        for key in others
+        if key is not None and key in logbook.state.jobs
+    }
+    return books.ledger(events, jobs)
 
 
 def _counting(logbook: Logbook) -> Iterable[ev.Event]:
@@ -248,7 +253,8 @@ def _amount(text: str) -> Decimal:
     return amount
 
 
-def _day(text: str, option: str) -> date:
+def day_of(text: str, option: str) -> date:
+    """The calendar day that an option names (ISO 8601)."""
     try:
         return date.fromisoformat(text)
     except ValueError as error:

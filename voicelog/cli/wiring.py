@@ -95,6 +95,7 @@ def office_of(settings: Settings) -> Office:
     seller = {
         "name": shop.name, "address": list(shop.address), "tax_number": shop.tax_number,
         "phone": shop.phone, "email": shop.email, "payment_terms": shop.payment_terms,
+        "bank": list(shop.bank), "warranty": shop.warranty,
     }  # fmt: skip
     return Office(seller, shop.invoice_prefix, shop.payment_days, shop.prices_with_tax)
 

@@ -6,6 +6,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from datetime import date, datetime, timedelta, tzinfo
 from pathlib import Path
 
 from voicelog.errors import VoicelogError
@@ -163,6 +164,22 @@ class Logbook:
     def heards(self, job: str | None = None) -> list[ev.Event]:
         """Every `Heard` event, in order."""
         return list(self.events(job=job, kind=ev.Heard.TYPE))
+
+    def jobs_by_day(self, first: date, last: date, zone: tzinfo | None) -> dict[date, set[str]]:
+        """Ids of the jobs that something was said about, by day of the zone; None: days as recorded."""
+        days: dict[date, set[str]] = {}
+        around = ((first - timedelta(1)).isoformat(), (last + timedelta(1)).isoformat())
+        for job, at, group in self.store.times(*around):
+            day = _day(at, zone)
+            if first <= day <= last and not self.is_undone(group):
+                days.setdefault(day, set()).add(job)
+        return dict(sorted(days.items()))
+
+    def heards_on(self, day: date, zone: tzinfo | None) -> list[ev.Event]:
+        """Every `Heard` event of a day of the zone, in order; None: of the day as recorded."""
+        around = [(day + timedelta(apart)).isoformat() for apart in (-1, 1)]
+        rows = self.store.rows("e.type = ? AND date(e.at) BETWEEN ? AND ?", (ev.Heard.TYPE, *around))
+        return [row.event for row in rows if _day(row.at, zone) == day]
 
     def origin(self, past: Past) -> ev.Event | None:
         """The `Heard` event behind a value: its words, its alternatives, its clip; None by hand."""
@@ -332,6 +349,11 @@ class Logbook:
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+
+def _day(at: str, zone: tzinfo | None) -> date:
+    moment = datetime.fromisoformat(at)
+    return (moment if zone is None else moment.astimezone(zone)).date()
 
 
 def _is_meant(text: str, detail: str) -> bool:

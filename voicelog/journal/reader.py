@@ -95,6 +95,12 @@ class Reader:
             )
         return row
 
+    def times(self, first: str, last: str) -> list[tuple[str, str, str]]:
+        """(job, ISO time, group) of the events of jobs on days of UTC between two ISO dates."""
+        query = "SELECT job, at, grp FROM events WHERE job IS NOT NULL AND date(at) BETWEEN ? AND ?"
+        with self.guarding, connect.readable(str(self.path)):
+            return self.connection.execute(query, (first, last)).fetchall()
+
     def with_ids(self, ids: Sequence[str]) -> Iterator[Event]:
         """The events with these ids, as far as they are here."""
         for event in ids:

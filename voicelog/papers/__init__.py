@@ -7,8 +7,8 @@ clock: papers are dated from the journal, and the same journal gives the same by
 """
 
 from voicelog.files import Written
-from voicelog.papers.content.day_log import day_log, jobs_of_day
-from voicelog.papers.content.estimate_sheet import estimate_sheet
+from voicelog.papers.content.day_log import day_log
+from voicelog.papers.content.estimate_sheet import estimate_sheet, quotes
 from voicelog.papers.content.invoice import invoices
 from voicelog.papers.content.job_on_paper import Subject, subject_of
 from voicelog.papers.content.work_record import work_record
@@ -30,11 +30,11 @@ __all__ = [
     "day_log",
     "estimate_sheet",
     "invoices",
-    "jobs_of_day",
     "match_photos",
     "paper_html",
     "paper_pdf",
     "parse_offset",
+    "quotes",
     "schema",
     "subject_of",
     "work_record",

@@ -158,11 +158,13 @@ class Paper:
     addressee: tuple[str, ...] = ()
     meta: tuple[tuple[str, str], ...] = ()
     """Names and values beside the title, after number and date: "Due", "Valid until"."""
+    issued_on: str = ""
+    """ISO date of a paper that was given out, so that it never changes; empty for all others."""
 
     @property
     def name(self) -> str:
         """Title and number: what the document is called."""
-        return f"{self.title} {self.number}"
+        return f"{self.title} {self.number}".strip()
 
     @property
     def heads(self) -> tuple[tuple[str, str], ...]:

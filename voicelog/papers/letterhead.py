@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import tzinfo
-from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from babel import Locale
@@ -35,11 +34,9 @@ class Letterhead(Workshop):
         return f"en-{locale.territory}" if locale.language == "en" and locale.territory else "en"
 
 
-def letterhead_of(settings: Settings, folder: Path | None = None) -> Letterhead:
-    """The letterhead by the settings; a logo's path counts from `folder`."""
+def letterhead_of(settings: Settings) -> Letterhead:
+    """The letterhead by the settings."""
     given = dict(settings.workshop)
     given["locale"] = given["locale"] or settings.locale
     given["units"] = given["units"] or settings.units
-    if given["logo"] is not None and folder is not None:
-        given["logo"] = folder / given["logo"]
     return Letterhead(**given)

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from babel.dates import format_date, format_time
+from babel.numbers import format_decimal
 
 from voicelog.estimate.money import format_money
 from voicelog.meaning.note import Value
@@ -23,6 +24,9 @@ THICKNESSES: Final = frozenset({"paint_um", "reference_um"})
 NO_BREAK: Final = "\u00a0"
 """A space at which no line is broken, between a figure and its unit."""
 NOT_SETTLED: Final = "not settled"
+TO_BE_CONFIRMED: Final = "to be confirmed"
+"""What a customer reads of a value in doubt; which values it may have is for the technician."""
+_AMERICAN: Final = {"Registration": "License plate", "Colour": "Color"}
 _THIN_SPACES: Final = str.maketrans("\u202f\u2009", "\u00a0\u00a0")
 """Narrow spaces that many fonts lack, which stand before AM and PM."""
 
@@ -43,6 +47,10 @@ class Words:
     def slot(self, slot: str) -> str:
         """The name of a slot: "length"."""
         return slot_name(slot)
+
+    def title(self, name: str) -> str:
+        """The name of a fact: "Registration", or "License plate" across the sea."""
+        return _AMERICAN.get(name, name) if self.letterhead.region.american else name
 
     def place(self, place: Place) -> str:
         """A place on the car: "rear right door"; the end only where it tells panels apart."""
@@ -96,11 +104,12 @@ class Words:
         return f"{self.money(min(low, high), currency)} – {self.money(max(low, high), currency)}"
 
     def minutes(self, figures: Money) -> str:
-        """Minutes without their unit, one figure or two."""
-        low, high = figures
-        if low == high:
-            return format_number(low)
-        return f"{format_number(min(low, high))} – {format_number(max(low, high))}"
+        """Minutes to one decimal without their unit, one figure or two."""
+        low, high = (
+            format_decimal(figure, "0.0", self.letterhead.locale, decimal_quantization=True)
+            for figure in sorted(figures)
+        )
+        return low if low == high else f"{low} – {high}"
 
     def moment(self, iso: str) -> datetime:
         """A recorded time in the time zone of the papers."""

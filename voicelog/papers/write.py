@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+import base64
+import hashlib
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card.model import Card
+from voicelog.estimate.ledger import Statement
 from voicelog.estimate.pricing.price import price_job
 from voicelog.files import Written, name_part
 from voicelog.jobs.records import Job, State
 from voicelog.journal.events import Heard
 from voicelog.papers.blocks import Paper
 from voicelog.papers.content.day_log import day_log, days_of
-from voicelog.papers.content.estimate_sheet import estimate_sheet
+from voicelog.papers.content.estimate_sheet import estimate_sheets, quotes
 from voicelog.papers.content.invoice import invoices
 from voicelog.papers.content.job_on_paper import Subject, subject_of
+from voicelog.papers.content.statement_sheet import statement_sheet
 from voicelog.papers.content.work_record import work_record
 from voicelog.papers.layout.html import paper_html
 from voicelog.papers.layout.pdf import typeset_paper
@@ -33,7 +38,8 @@ from voicelog.papers.tables.records import tables
 from voicelog.papers.wording import Words, listed
 
 JOB_PAPERS: Final[dict[str, Callable[[Subject], tuple[Paper, ...]]]] = {
-    "estimate": lambda subject: (estimate_sheet(subject),),
+    "estimate": estimate_sheets,
+    "quote": quotes,
     "invoice": invoices,
     "work-record": lambda subject: (work_record(subject),),
 }
@@ -48,18 +54,6 @@ Progress = Callable[[int, int, str], None]
 """Called with files done, files in all (0 while unknown) and what happened: "wrote NAME"."""
 
 
-@dataclass(frozen=True)
-class Day:
-    """Everything the papers of a set of jobs are made from."""
-
-    subjects: tuple[Subject, ...]
-    estimates: tuple[Mapping[str, Any], ...]
-    letterhead: Letterhead
-    heards: tuple[Heard, ...]
-    photos: Matching | None
-    now: datetime
-
-
 def write_papers(
     state: State,
     card: Card,
@@ -71,41 +65,48 @@ def write_papers(
     formats: Sequence[str] = FORMATS,
     heards: Iterable[Heard] = (),
     photos: Matching | None = None,
+    day: date | None = None,
+    only: str = "",
     now: datetime,
     progress: Progress | None = None,
 ) -> Written:
     """Write the papers of `jobs` (all of `state` if None) into `folder`; the paths, in order of writing.
 
-    Each file is put in place in one step.  A file that held something else is
-    replaced and listed in `Written.replaced`; one that holds the very same bytes is
-    left alone.  Papers are dated from the journal; `now` dates the log of an empty day.
+    Each file is put in place in one step.  What was given out (quotes, invoices, credit notes) is
+    written once and stays; another file that held something else is replaced and listed in
+    `Written.replaced`.  Papers are dated from the journal; `now` dates the log of an empty day.
 
     Args:
         which: names from `PAPERS`.
         formats: names from `FORMATS`.
         heards: the utterances to list in the day log.
         photos: pictures matched by `voicelog.papers.photos.match.match_photos`, shown as thumbnails.
+        day: what the day log is of; None for all the days that something was said about the jobs.
+        only: what the jobs of the day are limited to, as part of the name of its log.
 
     Raises:
         VoicelogError: an unknown paper or format, a logo that is no picture, a folder
             that cannot be written to.
     """
-    _check(which, PAPERS, "paper")
-    _check(formats, FORMATS, "format")
-    chosen = tuple(state.jobs.values() if jobs is None else jobs)
-    day = _day(chosen, card, letterhead, tuple(heards), photos, now)
+    check_names(which, PAPERS, "paper")
+    check_names(formats, FORMATS, "format")
     written = Written()
     if "pdf" in formats and not can_typeset():
         formats = [form for form in formats if form != "pdf"]
         written.remarks.append(_NO_PDF)
-    for name, data in _files(day, which, formats, written.remarks):
-        did = written.write(folder / name, data)
-        if progress is not None:
-            progress(len(written), 0, f"{did} {name}")
+    subjects = _subjects(state, jobs, card, letterhead, photos)
+    desk = _Desk(folder, formats, written, progress)
+    for subject in subjects:
+        for name in which:
+            for paper in JOB_PAPERS[name](subject) if name in JOB_PAPERS else ():
+                desk.paper(paper, _stem(subject, paper), subject.last_at())
+    if "day-log" in which:
+        _day_files(desk, subjects, letterhead, tuple(heards), photos, (day, now), only)
     return written
 
 
-def _check(names: Sequence[str], known: Sequence[str], what: str) -> None:
+def check_names(names: Sequence[str], known: Sequence[str], what: str) -> None:
+    """Raise where a name is not among those known."""
     unknown = [name for name in names if name not in known]
     if unknown:
         raise VoicelogError(
@@ -113,78 +114,106 @@ def _check(names: Sequence[str], known: Sequence[str], what: str) -> None:
         )  # fmt: skip
 
 
-def _day(
-    jobs: Sequence[Job],
-    card: Card,
+def _subjects(
+    state: State, jobs: Iterable[Job] | None, card: Card, letterhead: Letterhead, photos: Matching | None
+) -> list[Subject]:
+    words = Words(letterhead)
+    numbers = Counter(known.number for known in state.opened.values())
+    return [
+        subject_of(
+            job,
+            price_job(job, card),
+            letterhead,
+            card,
+            None if photos is None else album_of(job, photos, words),
+            twin=code(job.id) if numbers[job.number] > 1 else "",
+        )
+        for job in (state.jobs.values() if jobs is None else jobs)
+    ]
+
+
+def code(text: str) -> str:
+    """Four letters and digits that tell one job from another of the same number."""
+    return base64.b32encode(hashlib.sha256(text.encode()).digest())[:4].decode()
+
+
+def _stem(subject: Subject, paper: Paper) -> str:
+    """Date, plate, job, kind and number: the file of no other paper is called the same."""
+    day = paper.issued_on or subject.words.moment(subject.job.opened_at).date().isoformat()
+    kind = name_part(paper.title).lower()
+    plate = name_part(str(subject.job.get("plate") or ""))
+    number = name_part(paper.number, 40) if paper.issued_on else ""
+    return "-".join(filter(None, (day, plate, f"job-{subject.number}", kind, number)))
+
+
+@dataclass(frozen=True)
+class _Desk:
+    """Where files are put."""
+
+    folder: Path
+    formats: Sequence[str]
+    written: Written
+    progress: Progress | None
+
+    def file(self, name: str, data: bytes, *, once: bool = False) -> None:
+        did = self.written.write(self.folder / name, data, once=once)
+        if self.progress is not None:
+            self.progress(len(self.written), 0, f"{did} {name}")
+
+    def paper(self, paper: Paper, stem: str, at: str) -> None:
+        once = bool(paper.issued_on)
+        if "html" in self.formats:
+            self.file(f"{stem}.html", paper_html(paper), once=once)
+        if "pdf" in self.formats:
+            made = typeset_paper(paper, datetime.fromisoformat(at))
+            if made.missing:
+                self.written.remarks.append(
+                    f"{stem}.pdf: no font here has {listed(made.missing)}: a box stands for each; "
+                    "install a font with these letters"
+                )
+            self.file(f"{stem}.pdf", made.pdf, once=once)
+
+
+def write_statements(
+    accounts: Iterable[Statement],
+    letterhead: Letterhead,
+    folder: Path,
+    *,
+    formats: Sequence[str],
+    now: datetime,
+) -> Written:
+    """A customer's accounts, one paper for each currency, dated `now`."""
+    desk = _Desk(folder, formats, Written(), None)
+    today = now.date()
+    for account in accounts:
+        paper = statement_sheet(account, letterhead, today)
+        name = name_part(account.customer) or code(account.customer)
+        desk.paper(paper, f"{today}-statement-{name}-{account.currency}", f"{today}T00:00:00+00:00")
+    return desk.written
+
+
+def _day_files(
+    desk: _Desk,
+    subjects: Sequence[Subject],
     letterhead: Letterhead,
     heards: tuple[Heard, ...],
     photos: Matching | None,
-    now: datetime,
-) -> Day:
-    words = Words(letterhead)
-    estimates = [price_job(job, card) for job in jobs]
-    subjects = tuple(
-        subject_of(
-            job, estimate, letterhead, card, None if photos is None else album_of(job.id, photos, words)
-        )
-        for job, estimate in zip(jobs, estimates, strict=True)
-    )
-    return Day(subjects, tuple(estimate.to_json() for estimate in estimates), letterhead, heards, photos, now)
-
-
-def _files(
-    day: Day, which: Sequence[str], formats: Sequence[str], remarks: list[str]
-) -> Iterator[tuple[str, bytes]]:
-    """Names and contents of the files, one after the other."""
-    for subject, job in zip(day.subjects, _stems(day.subjects), strict=True):
-        for name in which:
-            for paper in JOB_PAPERS[name](subject) if name in JOB_PAPERS else ():
-                issued = paper.number if any(one.number == paper.number for one in subject.job.issued) else ""
-                stem = "-".join(part for part in (job, name, name_part(issued)) if part)
-                yield from _paper(paper, stem, subject.last_at(), formats, remarks)
-    if "day-log" in which:
-        yield from _day_files(day, formats, remarks)
-
-
-def _stems(subjects: Sequence[Subject]) -> list[str]:
-    """How the files of each job begin; jobs of one number and plate, from two devices, are told apart."""
-    found: list[str] = []
-    for subject in subjects:
-        plate = name_part(str(subject.job.get("plate") or ""))
-        stem = f"job-{subject.number}" + (f"-{plate}" if plate else "")
-        same = sum(other == stem or other.startswith(f"{stem}-device-") for other in found)
-        found.append(f"{stem}-device-{same + 1}" if same else stem)
-    return found
-
-
-def _paper(
-    paper: Paper, stem: str, at: str, formats: Sequence[str], remarks: list[str]
-) -> Iterator[tuple[str, bytes]]:
-    if "html" in formats:
-        yield f"{stem}.html", paper_html(paper)
-    if "pdf" in formats:
-        made = typeset_paper(paper, datetime.fromisoformat(at))
-        if made.missing:
-            remarks.append(
-                f"{stem}.pdf: no font here has {listed(made.missing)}: a box stands for each; "
-                "install a font with these letters"
-            )
-        yield f"{stem}.pdf", made.pdf
-
-
-def _day_files(day: Day, formats: Sequence[str], remarks: list[str]) -> Iterator[tuple[str, bytes]]:
-    paper = day_log(day.subjects, day.letterhead, day.heards, day.now, day.photos)
-    first, last = days_of(day.subjects, Words(day.letterhead), day.now)
-    stem = "-to-".join(dict.fromkeys((first, last)))
-    latest = max((subject.last_at() for subject in day.subjects), key=datetime.fromisoformat, default=first)
-    yield from _paper(paper, f"day-log-{stem}", latest, formats, remarks)
-    records = tables(day.subjects, day.heards)
-    if "csv" in formats:
+    when: tuple[date | None, datetime],
+    only: str,
+) -> None:
+    day, now = when
+    days = (day.isoformat(),) * 2 if day else days_of(subjects, Words(letterhead), now)
+    paper = day_log(subjects, letterhead, heards, days, photos)
+    stem = "-".join(filter(None, ("-to-".join(dict.fromkeys(days)), only)))
+    latest = max((subject.last_at() for subject in subjects), key=datetime.fromisoformat, default=days[0])
+    desk.paper(paper, f"day-log-{stem}", latest)
+    records = tables(subjects, heards)
+    if "csv" in desk.formats:
         for name, columns in TABLES.items():
-            yield f"day-{name}-{stem}.csv", table_csv(columns, records[name])
-        yield "data-dictionary.csv", dictionary_csv()
-    if "json" in formats:
-        data = day_json(day.subjects, day.estimates, day.letterhead, day.heards, day.now)
-        yield f"day-log-{stem}.json", data
-    if "xlsx" in formats:
-        yield f"day-log-{stem}.xlsx", workbook(records, datetime.fromisoformat(latest), paper.name)
+            desk.file(f"day-{name}-{stem}.csv", table_csv(columns, records[name]))
+        desk.file("data-dictionary.csv", dictionary_csv())
+    if "json" in desk.formats:
+        desk.file(f"day-log-{stem}.json", day_json(subjects, letterhead, heards, days))
+    if "xlsx" in desk.formats:
+        book = workbook(records, datetime.fromisoformat(latest), paper.name)
+        desk.file(f"day-log-{stem}.xlsx", book)

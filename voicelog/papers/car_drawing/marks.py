@@ -19,7 +19,7 @@ from voicelog.papers.wording import Words
 CAPTION: Final = (
     "Seen from above with the sides opened out. Numbers as in the list; marks show the panel, not the spot."
 )
-_LARGEST: Final = 9.0
+_LARGEST: Final = 15.0
 _SMALLEST: Final = 5.0
 """Half the height of a mark, largest where there is room and smallest where there is not."""
 
@@ -118,7 +118,7 @@ def _marks(dents: Sequence[Dent], inside: Box) -> list[Mark]:
     """Marks in rows that fill the box, smaller where there are many; those that find no room are left out."""
     left, top, right, bottom = inside
     width, height = right - left, bottom - top
-    half = _LARGEST
+    half = min(_LARGEST, max(9.0, width / 2, height / 2)) if min(width, height) > 30 else 9.0
     while True:
         wide = _half_width(max(len(str(dent.number)) for dent in dents), half)
         columns = max(1, int(width // (2 * wide + 2)))

@@ -17,7 +17,7 @@ def plan_svg(plan: Plan, key: int | str = 1) -> Markup:
     """The drawing with a title and a description; `key` keeps its ids apart from other drawings'."""
     middle = plan.width / 2
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 -14 {plan.width:g} {plan.height + 28:g}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-14 -22 {plan.width + 28:g} {plan.height + 44:g}" '
         f'role="img" aria-labelledby="plan-{key}-title plan-{key}-words">',
         f'<title id="plan-{key}-title">{escape(plan.title)}</title>',
         f'<desc id="plan-{key}-words">{escape("; ".join(plan.spoken) or "no dents")}</desc>',
@@ -32,16 +32,16 @@ def plan_svg(plan: Plan, key: int | str = 1) -> Markup:
             'stroke-linejoin="round"/>'
         )
     parts += [_mark(mark) for mark in plan.marks]
-    parts.append(_words(middle, -2, "FRONT"))
-    parts.append(_words(middle, plan.height + 12, "REAR"))
-    parts.append(_words(16, plan.height / 2 + 4, "LEFT"))
-    parts.append(_words(plan.width - 16, plan.height / 2 + 4, "RIGHT"))
+    parts.append(_words(middle, -6, "FRONT"))
+    parts.append(_words(middle, plan.height + 18, "REAR"))
+    parts.append(_words(10, plan.height / 2 + 4, "LEFT"))
+    parts.append(_words(plan.width - 10, plan.height / 2 + 4, "RIGHT"))
     parts.append("</g></svg>")
     return Markup("\n".join(parts))
 
 
 def _words(x: float, y: float, text: str) -> str:
-    return f'<text x="{x:g}" y="{y:g}" font-size="10" fill="#444444">{text}</text>'
+    return f'<text x="{x:g}" y="{y:g}" font-size="16" fill="#444444">{text}</text>'
 
 
 def _mark(mark: Mark) -> str:

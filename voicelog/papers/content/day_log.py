@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime
+from dataclasses import replace
+from datetime import datetime
 from decimal import Decimal
 
-from voicelog.jobs.records import Job, State
 from voicelog.journal.events import Heard
 from voicelog.papers.blocks import (
     Block,
     Column,
-    Drawing,
-    Facts,
     Heading,
     Notice,
     Paper,
@@ -24,8 +22,9 @@ from voicelog.papers.blocks import (
     row,
     sum_row,
 )
-from voicelog.papers.car_drawing.marks import draw_plan
 from voicelog.papers.content import sections
+from voicelog.papers.content.estimate_sheet import quote_number
+from voicelog.papers.content.inner_notes import inner_notes
 from voicelog.papers.content.job_on_paper import Subject, times_of
 from voicelog.papers.content.work_record import worked
 from voicelog.papers.letterhead import Letterhead
@@ -45,12 +44,6 @@ def days_of(subjects: Sequence[Subject], words: Words, now: datetime) -> tuple[s
     return days[0].isoformat(), days[-1].isoformat()
 
 
-def jobs_of_day(state: State, day: date, letterhead: Letterhead) -> list[Job]:
-    """The jobs that something was said about on a day of the workshop's own time zone."""
-    words = Words(letterhead)
-    return [job for job in state.jobs.values() if any(words.moment(at).date() == day for at in times_of(job))]
-
-
 def sum_of(subjects: Sequence[Subject]) -> dict[str, tuple[Money, bool]]:
     """(lowest, highest) total of all jobs and whether it is settled, by currency."""
     sums: dict[str, tuple[Money, bool]] = {}
@@ -66,12 +59,16 @@ def day_log(
     subjects: Sequence[Subject],
     letterhead: Letterhead,
     heards: Sequence[Heard],
-    now: datetime,
+    days: tuple[str, str],
     photos: Matching | None = None,
 ) -> Paper:
-    """The log of the jobs given, in the order given; `photos` shows what was left unmatched."""
+    """The log of the jobs given, in the order given; `photos` shows what was left unmatched.
+
+    Args:
+        days: first and last day, as ISO dates.
+    """
     words = Words(letterhead)
-    first, last = days_of(subjects, words, now)
+    first, last = days
     dates = [words.date(datetime.fromisoformat(day).date()) for day in dict.fromkeys((first, last))]
     return Paper(
         title="Day log",
@@ -117,27 +114,34 @@ def _job_row(subject: Subject) -> Row:
     )
 
 
-def _job(subject: Subject) -> Iterator[Block]:
+def _job(job: Subject) -> Iterator[Block]:
+    subject = replace(job, inner=True)
     yield Heading(known(subject.job.title))
-    yield _facts(subject)
+    yield sections.facts(*_rows(subject))
     yield from sections.open_points(subject)
-    damage = list(sections.damage(subject))
-    yield from (block for block in damage if not isinstance(block, Drawing | Heading))
-    yield from (block for block in sections.price(subject) if not isinstance(block, Heading))
-    yield from (block for block in sections.promises(subject) if not isinstance(block, Heading))
+    yield from (block for block in sections.damage(subject) if not isinstance(block, Heading))
     if subject.dents:
-        yield Drawing(draw_plan(subject.dents, subject.words, f"Panel plan of job {subject.job.number}"))
+        yield from sections.price(subject.words, subject.priced, minutes=True)
+    yield from inner_notes(subject)
 
 
-def _facts(subject: Subject) -> Facts:
+def _rows(subject: Subject) -> Iterator[tuple[str, str | tuple[str, ...]]]:
     job, words = subject.job, subject.words
-    return sections.facts(
-        *(item for item in sections.job_rows(subject) if item[0] != "Job"),
-        ("Begun", words.date_time(job.opened_at)),
-        ("Finished", words.date_time(job.finished_at) if job.finished_at else "not finished"),
-        ("Time worked", worked(subject)),
-        ("Photos marked", listed(number for number, _, _ in job.photos)),
-    )
+    yield "Customer", subject.addressee
+    yield from sections.car_rows(subject)
+    yield from ((title, known(job.get(name))) for name, title in _CONTACT.items())
+    yield "Begun", words.date_time(job.opened_at)
+    yield "Finished", words.date_time(job.finished_at) if job.finished_at else "not finished"
+    yield "Time worked", worked(subject)
+    yield "Photos marked", listed(number for number, _, _ in job.photos)
+    yield "Memos kept", str(len(job.memos)) if job.memos else ""
+    for quote in job.quotes:
+        state = {True: "accepted", False: "declined", None: "not decided"}[quote.accepted]
+        yield quote_number(subject, quote), state
+    yield "Invoices", listed(one.number for one in job.issued)
+
+
+_CONTACT = {"phone": "Telephone", "email": "E-mail", "notes": "Notes", "technician": "Technician"}
 
 
 def _strays(photos: Matching | None, subjects: Sequence[Subject], words: Words) -> Iterator[Block]:

@@ -7,28 +7,18 @@ same.  It is a paper for people, not an electronic invoice in UBL.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from typing import Any
 
 from voicelog.jobs.records import Issued
-from voicelog.papers.blocks import (
-    Block,
-    Column,
-    Facts,
-    Heading,
-    Notice,
-    Paper,
-    Paragraph,
-    Row,
-    Table,
-    cell,
-    row,
-    sum_row,
-)
+from voicelog.papers.blocks import Block, Heading, Notice, Paper, Row, Table, sum_row
 from voicelog.papers.content import sections
 from voicelog.papers.content.job_on_paper import Subject
-from voicelog.papers.content.priced import Priced, PricedLine
+from voicelog.papers.content.priced import Priced
+from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.text import lines_of
-from voicelog.papers.wording import NOT_SETTLED, Money, known, listed
+from voicelog.papers.wording import NOT_SETTLED, known, listed
 
 
 def invoices(subject: Subject) -> tuple[Paper, ...]:
@@ -38,71 +28,32 @@ def invoices(subject: Subject) -> tuple[Paper, ...]:
 
 def draft_invoice(subject: Subject) -> Paper:
     """What an invoice would be today."""
-    letterhead = subject.letterhead
     return Paper(
         title="Draft invoice",
-        number=f"{letterhead.invoice_prefix}{subject.number}",
+        number="",
         date=subject.words.date(subject.job.finished_at or subject.last_at()),
-        letterhead=letterhead,
+        letterhead=subject.letterhead,
         addressee=subject.addressee,
+        meta=(("Job", str(subject.job.number)),),
         blocks=(
-            _head(subject),
             Notice("This is a draft, not to be paid", (*why_draft(subject), _NOT_ISSUED), "open"),
-            *_lines(subject, subject.charged),
-            *sections.cautions(),
+            sections.car(subject, ()),
+            Heading("Work charged"),
+            *sections.price(subject.words, subject.priced, minutes=subject.shows_minutes),
+            *sections.not_priced(subject.priced),
         ),
     )
 
 
-_NOT_ISSUED = "It was not issued: it has no number of its own yet, and its figures may change."
-
-
-def _issued(subject: Subject, issued: Issued) -> Paper:
-    """A document by its snapshot alone: neither card nor record can change it any more."""
-    data, words = issued.snapshot, subject.words
-    seller, buyer = data.get("seller", {}), data.get("buyer", {})
-    letterhead = subject.letterhead.model_copy(update={
-        **{name: str(seller[name]) for name in ("name", "tax_number", "phone", "email") if seller.get(name)},
-        "address": tuple(seller.get("address", ())),
-    })  # fmt: skip
-    credit = data["kind"] == "credit-note"
-    rows = [
-        ("Job", str(data["references"].get("job", ""))),
-        *((name, str(data["references"].get(key, ""))) for key, name in _REFERENCES.items()),
-        ("Work finished", words.date(data["supplied_on"])),  # BT-72, delivery date
-        ("Due", words.date(data["due_on"]) if data["due_on"] else ""),  # BT-9
-        ("Currency", str(data["total"]["currency"])),  # BT-5
-        ("Goes back to" if not credit else "Takes back", issued.of or ""),  # BT-25
-        ("Quote accepted", listed(str(version) for version in data["quotes"])),
-    ]
-    return Paper(
-        title="Credit note" if credit else "Invoice",
-        number=issued.number,  # BT-1
-        date=words.date(data["issued_on"]),  # BT-2
-        letterhead=letterhead,  # BG-4, the seller
-        addressee=(*lines_of(buyer.get("name", "")), *lines_of(buyer.get("postal_address", ""))),  # BG-7
-        blocks=(
-            sections.facts(*rows),
-            *_lines(subject, Priced.from_json(data)),
-            *_payment(str(seller.get("payment_terms", "")), final=not credit),
-            *sections.cautions(),
-        ),
-    )
-
-
-_REFERENCES = {
-    "registration": "Plate", "vehicle_id": "VIN", "vehicle": "Vehicle", "order": "Order",
-    "stock": "Stock number",
-    "insurer": "Insurer", "claim": "Claim", "policy": "Policy",
-}  # fmt: skip
+_NOT_ISSUED = "It was not issued: it has no number yet, and its figures may change."
 
 
 def why_draft(subject: Subject) -> tuple[str, ...]:
     """What keeps the invoice from being final; empty where nothing does."""
-    priced = subject.charged
+    priced = subject.priced
     reasons = [subject.trouble] if subject.trouble else []
-    if subject.agreed is not None and max(subject.agreed.beyond) > 0:
-        more = subject.words.range(subject.agreed.beyond, priced.currency)
+    if subject.beyond is not None:
+        more = subject.words.range(subject.beyond.total, priced.currency)
         reasons.append(f"The job costs {more} beyond the accepted quote: agree on a supplement.")
     if not subject.job.finished_at:
         reasons.append("The job is not finished.")
@@ -117,64 +68,96 @@ def why_draft(subject: Subject) -> tuple[str, ...]:
     return tuple(dict.fromkeys(reasons))
 
 
-def _head(subject: Subject) -> Facts:
-    words, job = subject.words, subject.job
-    accepted = [quote for quote in job.quotes if quote.accepted]
-    return sections.facts(
-        *sections.job_rows(subject),
-        ("Work finished", words.date(job.finished_at) if job.finished_at else ""),
-        ("Currency", subject.charged.currency),
-        ("Quote accepted", listed(f"{q.version}, {words.date_time(q.at)}" for q in accepted)),
+def _issued(subject: Subject, issued: Issued) -> Paper:
+    """A document by its snapshot alone: neither card nor record can change it any more."""
+    data, words = issued.snapshot, subject.words
+    buyer, named = data.get("buyer", {}), data["references"]
+    credit = data["kind"] == "credit-note"
+    priced = Priced.from_json(data)
+    due = words.date(data["due_on"]) if data["due_on"] else ""
+    minutes = bool(named.get("insurer") or data.get("agreement"))
+    return Paper(
+        title="Credit note" if credit else "Invoice",
+        number=issued.number,  # BT-1
+        date=words.date(data["issued_on"]),  # BT-2
+        letterhead=_seller(subject.letterhead, data.get("seller", {})),  # BG-4
+        addressee=(*lines_of(buyer.get("name", "")), *lines_of(buyer.get("postal_address", ""))),  # BG-7
+        meta=(
+            ("Takes back" if credit else "Goes back to", issued.of or ""),  # BT-25
+            ("Work finished", words.date(data["supplied_on"])),  # BT-72, delivery date
+            ("Due", due),  # BT-9
+        ),
+        issued_on=data["issued_on"],
+        blocks=(
+            sections.facts(
+                *((words.title(name), str(named.get(key, ""))) for key, name in _REFERENCES.items()),
+                ("Quote accepted", listed(data["quotes"])),
+                ("Buyer's tax number", str(buyer.get("tax_number", ""))),  # BT-48
+                ("Currency", priced.currency),  # BT-5
+            ),
+            Heading("Work charged"),
+            *_with_balance(
+                subject, issued, priced, sections.price(words, priced, minutes=minutes, last="Total")
+            ),
+            *_payment(data, due if not credit else None),
+        ),
     )
 
 
-def _lines(subject: Subject, priced: Priced) -> Iterator[Block]:
-    """BG-25 with number, description, quantity, unit price and net amount; then BG-22 and BG-23."""
-    yield Heading("Work charged")
-    rows = [_line(subject, number, line, priced) for number, line in enumerate(priced.priced_lines, start=1)]
-    columns = (
-        Column("Line", 0.5), Column("Description", 3.4), Column("Quantity", 0.9, "right"),
-        Column("Price each", 1.8, "right"), Column(f"Amount ({priced.currency})", 2.0, "right"),
-    )  # fmt: skip
-    yield Table("Work charged, line by line", columns, (*rows, *_sums(subject, priced)))
-    if priced.refusals:
-        yield Heading("Not charged")
-        heads = (Column("What", 3.0), Column("Why, and what to do", 4.0))
-        told = tuple(row(known(line.text), sections.capital(known(line.reason))) for line in priced.refusals)
-        yield Table("Not charged", heads, told)
+_REFERENCES = {
+    "vehicle": "Vehicle", "registration": "Registration", "vehicle_id": "VIN", "mileage": "Odometer",
+    "insurer": "Insurer", "claim": "Claim", "policy": "Policy", "order": "Order", "stock": "Stock number",
+    "job": "Job",
+}  # fmt: skip
 
 
-def _line(subject: Subject, number: int, line: PricedLine, priced: Priced) -> Row:
-    assert line.amount is not None
-    amount = subject.words.range(line.amount, priced.currency)
-    minutes = f"{subject.words.minutes(line.minutes)} min" if any(line.minutes) else ""
-    return row(str(number), cell(known(line.text), minutes), "1", amount, amount)
+def _seller(letterhead: Letterhead, seller: Mapping[str, Any]) -> Letterhead:
+    """The letterhead as it was when the document was issued."""
+    names = ("name", "tax_number", "phone", "email")
+    texts = {name: str(seller[name]) for name in names if seller.get(name)}
+    return letterhead.model_copy(update={**texts, "address": tuple(seller.get("address", ()))})
 
 
-def _sums(subject: Subject, priced: Priced) -> Iterator[Row]:
-    tax = priced.tax_line
-    open_mark = "" if priced.confirmed else NOT_SETTLED
-
-    def total(name: str, figures: Money, *, strong: bool = False) -> Row:
-        return sum_row(name, subject.words.range(figures, priced.currency), open_mark, strong=strong)
-
-    if tax is not None:
-        yield total("Total without tax", priced.net)  # BT-109
-        yield total(known(_tax_name(subject, priced, tax)), priced.tax)  # BT-110, BT-117, BT-119
-        yield total("Total with tax", priced.total)  # BT-112
-    yield total("Amount due", priced.total, strong=True)  # BT-115
+def _with_balance(
+    subject: Subject, issued: Issued, priced: Priced, blocks: Iterator[Block]
+) -> Iterator[Block]:
+    """The table of an invoice with what is due at its end: BT-113 what was paid, BT-115 what is due."""
+    for block in blocks:
+        if isinstance(block, Table) and issued.snapshot["kind"] == "invoice":
+            block = Table(block.caption, block.columns, (*block.rows, *_balance(subject, issued, priced)))
+        yield block
 
 
-def _tax_name(subject: Subject, priced: Priced, tax: PricedLine) -> str:
-    """The tax with its rate, under the name the workshop gives it."""
-    named = subject.letterhead.tax_name
-    if named and priced.tax_name and tax.text.startswith(priced.tax_name):
-        return named + tax.text.removeprefix(priced.tax_name)
-    return tax.text
+def _balance(subject: Subject, issued: Issued, priced: Priced) -> Iterator[Row]:
+    total, words = priced.total[0], subject.words
+    paid = min(total, _paid_before(subject, issued))
+    if paid > 0:
+        yield sum_row("Paid already", words.money(-paid, priced.currency))
+    yield sum_row("Amount due", words.money(total - max(paid, Decimal(0)), priced.currency), strong=True)
 
 
-def _payment(terms: str, *, final: bool) -> Iterator[Block]:
-    lines = lines_of(terms)  # BT-20, BG-16
-    if lines and final:
+def _paid_before(subject: Subject, issued: Issued) -> Decimal:
+    """What came in until the day of the invoice and was not needed for what was issued before it."""
+    day = issued.snapshot["issued_on"]
+    before = subject.job.issued[: [one.number for one in subject.job.issued].index(issued.number)]
+    paid = sum((Decimal(str(one.amount)) for one in subject.job.payments if one.date <= day), Decimal(0))
+    return paid - sum((Decimal(one.snapshot["total"]["low"]) for one in before), Decimal(0))
+
+
+def _payment(data: Mapping[str, Any], due: str | None) -> Iterator[Block]:
+    """How to pay; nothing on a credit note."""
+    if due is None:
+        return
+    seller = data.get("seller", {})
+    rows = sections.facts(
+        ("Pay by", due),
+        ("To", tuple(known(line) for line in seller.get("bank", ()))),  # BG-17
+        ("Reference", str(data["invoice"])),  # BT-83
+        columns=3,
+    )
+    terms: Sequence[Block] = tuple(sections.small_print(str(seller.get("payment_terms", ""))))  # BT-20
+    if terms or len(rows.rows) > 1:
         yield Heading("Payment")
-        yield from (Paragraph(line) for line in lines)
+        yield rows
+    yield from terms
+    yield from sections.small_print(str(seller.get("warranty", "")))

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
-from decimal import Decimal
+from typing import Any
 
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import Estimate
-from voicelog.estimate.pricing.price import price_job
-from voicelog.estimate.quotes import card_of, in_force
+from voicelog.estimate.quotes import agreed, in_force, supplement
 from voicelog.jobs.paint import Thresholds
 from voicelog.jobs.records import Dent, Job, Reading, Step
 from voicelog.meaning.note import SlotValue
@@ -19,17 +18,7 @@ from voicelog.papers.content.priced import Priced
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.photos.album import Album
 from voicelog.papers.text import lines_of
-from voicelog.papers.wording import NOT_SETTLED, Money, Words, known
-
-
-@dataclass(frozen=True)
-class Agreed:
-    """What an accepted quote fixes for the invoice."""
-
-    priced: Priced
-    """The job as it stands, by the card of the quote."""
-    beyond: Money
-    """What it costs beyond the quote and its accepted supplements."""
+from voicelog.papers.wording import NOT_SETTLED, TO_BE_CONFIRMED, Words, known
 
 
 @dataclass(frozen=True)
@@ -38,21 +27,34 @@ class Subject:
 
     job: Job
     priced: Priced
+    """What was agreed, where a quote was accepted; else the estimate by the card."""
     words: Words
-    card_name: str = ""
+    estimate: Mapping[str, Any] = field(default_factory=dict)
+    """The JSON form of the estimate by the card."""
     album: Album | None = None
     """None where no pictures were looked for."""
-    agreed: Agreed | None = None
-    """None where no quote was accepted."""
+    beyond: Priced | None = None
+    """What the job costs beyond its accepted quote; None where it does not."""
     paint: Thresholds | None = None
     """Limits of paint readings in µm; None where nothing is said of what readings suggest."""
     trouble: str = ""
     """Why the accepted quote cannot be used, in a sentence."""
+    shows_minutes: bool = False
+    """Whether customers' papers show labour minutes: insurers and customers with an agreement see them."""
+    inner: bool = False
+    """Whether it is for the technician and the office, who see what a value in doubt may be."""
+    twin: str = ""
+    """Tells a job from another of the same number, which came from another device."""
 
     @property
-    def charged(self) -> Priced:
-        """The price the invoice asks for: by the card of the accepted quote, where there is one."""
-        return self.priced if self.agreed is None else self.agreed.priced
+    def quoted(self) -> bool:
+        """Whether a quote holds, so that there is no estimate any more."""
+        return bool(in_force(self.job))
+
+    @property
+    def agreed(self) -> bool:
+        """Whether a quote was accepted."""
+        return any(quote.accepted for quote in in_force(self.job))
 
     @property
     def letterhead(self) -> Letterhead:
@@ -67,7 +69,7 @@ class Subject:
     @property
     def number(self) -> str:
         """The job's number with leading noughts, as papers count it."""
-        return f"{self.job.number:04d}"
+        return "-".join(filter(None, (f"{self.job.number:04d}", self.twin)))
 
     @property
     def addressee(self) -> tuple[str, ...]:
@@ -80,9 +82,11 @@ class Subject:
         return latest(self.job)
 
     def said(self, slot: str, value: SlotValue, after: str = "") -> str:
-        """A value with its alternatives and the words "not settled" where it is in doubt."""
+        """A value; where it is in doubt, that it is to be confirmed, and on inner papers what it may be."""
         if value.confirmed:
             return f"{self.words.value(slot, value.value)}{after}"
+        if not self.inner:
+            return f"{self.words.value(slot, value.value)}{after} ({TO_BE_CONFIRMED})"
         choices = self.words.choices(slot, (value.value, *value.alternatives))
         return f"{choices}{after} ({NOT_SETTLED})"
 
@@ -93,26 +97,31 @@ class Subject:
 
 
 def subject_of(
-    job: Job, estimate: Estimate, letterhead: Letterhead, card: Card, album: Album | None = None
+    job: Job,
+    estimate: Estimate,
+    letterhead: Letterhead,
+    card: Card,
+    album: Album | None = None,
+    twin: str = "",
 ) -> Subject:
-    """All that the papers of a job need: its estimate by `card`, and what its quote has fixed."""
-    agreed, trouble = None, ""
+    """All that the papers of a job need: what was agreed, else its estimate by `card`."""
+    fixed, beyond, trouble = agreed(job), None, ""
     try:
-        agreed = _agreed(job)
+        beyond = supplement(job) if fixed is not None else None
     except VoicelogError as error:
         trouble = f"{error.line()}."
-    priced = Priced.from_json(estimate.to_json())
-    return Subject(job, priced, Words(letterhead), card.name, album, agreed, card.paint, trouble)
-
-
-def _agreed(job: Job) -> Agreed | None:
-    quotes = in_force(job)
-    if not quotes or not quotes[0].accepted:
-        return None
-    priced = Priced.from_json(price_job(job, card_of(quotes[0].snapshot)).to_json())
-    fixed = [Priced.from_json(quote.snapshot).total for quote in quotes if quote.accepted]
-    low, high = (sum((total[bound] for total in fixed), Decimal(0)) for bound in (0, 1))
-    return Agreed(priced, (priced.total[0] - low, priced.total[1] - high))
+    return Subject(
+        job,
+        Priced.from_json((fixed or estimate).to_json()),
+        Words(letterhead),
+        estimate.to_json(),
+        album,
+        None if beyond is None else Priced.from_json(beyond.to_json()),
+        card.paint,
+        trouble,
+        bool(job.get("insurer") or card.of_customer(job.get("customer")).terms.agreement),
+        twin=twin,
+    )
 
 
 def times_of(job: Job) -> Iterator[str]:

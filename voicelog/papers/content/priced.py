@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -52,6 +52,8 @@ class Priced:
     tax_name: str
     tax_included: bool
     card: str
+    hourly_rate: Decimal | None = None
+    """Of the card, where a line was made with it."""
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Priced:
@@ -69,6 +71,7 @@ class Priced:
             tax_name=str(tax.get("name", "")),
             tax_included=bool(tax.get("included", False)),
             card=str(data.get("card", "")),
+            hourly_rate=_rate(data["lines"]),
         )
 
     @property
@@ -94,6 +97,11 @@ class Priced:
 
 def _money(data: Mapping[str, Any]) -> Money:
     return Decimal(data["low"]), Decimal(data["high"])
+
+
+def _rate(lines: Iterable[Mapping[str, Any]]) -> Decimal | None:
+    entries = (entry for line in lines for entry in line["entries"])
+    return next((Decimal(entry["value"]) for entry in entries if entry["key"] == "hourly_rate"), None)
 
 
 def _line(data: Mapping[str, Any]) -> PricedLine:

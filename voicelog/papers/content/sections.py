@@ -1,13 +1,15 @@
-"""Parts that several papers share: facts of the job, damage, price, promises, cautions."""
+"""Parts that several papers share: facts of the car, damage, price, promises, signatures."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
 
 from voicelog.jobs.records import Dent
 from voicelog.papers.blocks import (
+    Beside,
     Block,
+    Cell,
     Column,
     Drawing,
     Facts,
@@ -23,45 +25,58 @@ from voicelog.papers.blocks import (
 )
 from voicelog.papers.car_drawing.marks import draw_plan
 from voicelog.papers.content.job_on_paper import Subject
-from voicelog.papers.content.priced import Open, Priced, PricedLine
-from voicelog.papers.wording import NOT_SETTLED, Money, known, listed
+from voicelog.papers.content.priced import Priced, PricedLine
+from voicelog.papers.text import lines_of
+from voicelog.papers.wording import NOT_SETTLED, TO_BE_CONFIRMED, Money, Words, known, listed
 
-CAUTION = (
+CAUTION: Final = (
     "This paper is a record of work and prices. It is no safety advice: follow the product data sheets, "
     "the vehicle maker's instructions, local rules and licensed practice, above all near airbags, "
     "high-voltage parts and solvents."
 )
+_WHY: Final = {
+    "missing": "still to be measured",
+    "beyond-table": "price after a closer look",
+}
+"""Why a dent has no price, for the customer, by the cause of the refusal."""
 
-_DETAILS = (
-    ("vehicle", "Vehicle"), ("plate", "Registration"), ("vin", "VIN"), ("phone", "Telephone"),
-    ("email", "E-mail"), ("notes", "Notes"),
+
+def facts(*rows: tuple[str, str | tuple[str, ...]], columns: int = 4) -> Facts:
+    """Facts without those that have no value."""
+    filled = ((name, (value,) if isinstance(value, str) else value) for name, value in rows)
+    return Facts(tuple((name, value) for name, value in filled if any(value)), columns)
+
+
+def car_rows(subject: Subject) -> Iterator[tuple[str, str]]:
+    """The car and the references of customer and insurer, as far as known."""
+    job, words = subject.job, subject.words
+    made = " ".join(known(job.get(name)) for name in ("make", "model") if job.get(name))
+    yield "Vehicle", known(job.get("vehicle")) or made
+    for name, title in _CAR:
+        field = job.details.get(name)
+        if field is not None:
+            text = words.value(name, field.value) or known(field.value)
+            yield words.title(title), text if field.confirmed else f"{text} ({TO_BE_CONFIRMED})"
+
+
+_CAR = (
+    ("colour", "Colour"), ("year", "Year"), ("plate", "Registration"), ("vin", "VIN"),
+    ("mileage", "Odometer"), ("insurer", "Insurer"), ("claim", "Claim"), ("policy", "Policy"),
+    ("order", "Order"), ("stock", "Stock number"),
 )  # fmt: skip
 
 
-def facts(*rows: tuple[str, str | tuple[str, ...]]) -> Facts:
-    """Facts without those that have no value."""
-    filled = ((name, (value,) if isinstance(value, str) else value) for name, value in rows)
-    return Facts(tuple((name, value) for name, value in filled if any(value)))
-
-
-def job_rows(subject: Subject) -> Iterator[tuple[str, str]]:
-    """Car and customer as far as known, doubts shown."""
-    yield "Job", str(subject.job.number)
-    for name, title in _DETAILS:
-        field = subject.job.details.get(name)
-        if field is not None:
-            text = known(field.value)
-            choices = " or ".join(known(choice) for choice in field.choices)
-            yield title, text if field.confirmed else f"{choices} ({NOT_SETTLED})"
-
-
-def total_text(priced: Priced, words_range: str) -> str:
-    """A total that says so when it is not one."""
-    return words_range if priced.confirmed else f"{words_range} ({NOT_SETTLED})"
+def car(subject: Subject, dents: Sequence[Dent], *under: Block) -> Block:
+    """Facts of the car and what stands beneath them, beside a small plan where there are dents."""
+    told = facts(*car_rows(subject), columns=2 if dents else 4)
+    left = (told, *under) if told.rows else under
+    if not dents:
+        return Beside(left, (), share=1)
+    return Beside(left, (Drawing(draw_plan(dents, subject.words)),), share=0.62)
 
 
 def damage(subject: Subject) -> Iterator[Block]:
-    """The list of dents and the plan they are numbered on."""
+    """The list of dents, with every value that is in doubt."""
     yield Heading("Damage")
     if not subject.dents:
         yield Paragraph("No damage is on record.")
@@ -69,12 +84,11 @@ def damage(subject: Subject) -> Iterator[Block]:
     yield Table(
         "Damage, dent by dent",
         (
-            Column("Dent", 0.5), Column("Panel", 1.3), Column("Size", 1.2), Column("Damage", 1.9),
-            Column("Access and method", 1.6), Column("Paint", 1.1),
+            Column("No.", 0.4), Column("Panel", 1.4), Column("Size", 1.0), Column("Damage", 1.9),
+            Column("Access and method", 1.6), Column("Paint", 0.9, "right"),
         ),
         tuple(_damage_row(subject, dent) for dent in subject.dents),
     )  # fmt: skip
-    yield Drawing(draw_plan(subject.dents, subject.words))
 
 
 def _damage_row(subject: Subject, dent: Dent) -> Row:
@@ -83,10 +97,11 @@ def _damage_row(subject: Subject, dent: Dent) -> Row:
         return f"{before}{text}" if text else ""
 
     kind = [of("count", after=" equal dents"), of("depth"), of("shape"), of("material"), of("features")]
+    kind += ["was there before" if dent.get("before") else "", "declined" if dent.get("declined") else ""]
     how = [of("access"), of("take_off", "parts: "), of("method")]
     return row(
         str(dent.number),
-        cell(_place(subject, dent), of("belongs_to", "belongs to dent ")),
+        cell(capital(_place(subject, dent)), of("place"), of("belongs_to", "belongs to dent ")),
         _size(subject, dent),
         listed(text for text in kind if text) or "–",
         listed(text for text in how if text) or "–",
@@ -113,126 +128,137 @@ def _size(subject: Subject, dent: Dent) -> str:
     return f"{subject.of(dent, 'length_mm')} × {subject.of(dent, 'width_mm')}"
 
 
-def price(subject: Subject) -> Iterator[Block]:
-    """Every line, then the sums; refusals as lines with their reason."""
-    priced = subject.priced
-    yield Heading("Price")
-    rows = [_price_row(subject, number, line) for number, line in enumerate(_shown(priced), start=1)]
-    yield Table(
-        "Price, line by line",
-        (
-            Column("Line", 0.5), Column("What", 4.2), Column("Minutes", 1.0, "right"),
-            Column(f"Amount ({priced.currency})", 2.0, "right"),
-        ),
-        (*rows, *_sums(subject)),
-    )  # fmt: skip
+def price(words: Words, priced: Priced, *, minutes: bool, last: str = "Total") -> Iterator[Block]:
+    """Every line with a figure, then the sums; `minutes` shows the labour."""
+    lines = list(priced.priced_lines)
+    columns = [Column("No.", 0.35), Column("Work", 4.6), Column("Amount", 1.4, "right")]
+    if minutes:
+        columns.insert(2, Column("Minutes", 0.8, "right"))
+    rows = [_price_row(words, line, priced.currency, minutes) for line in lines]
+    yield Table("Work and price", tuple(columns), (*rows, *sums(words, priced, last)))
 
 
-def _shown(priced: Priced) -> list[PricedLine]:
-    """Lines with a figure first, then those without one."""
-    return [*priced.priced_lines, *priced.refusals, *priced.advice]
+def _price_row(words: Words, line: PricedLine, currency: str, minutes: bool) -> Row:
+    assert line.amount is not None
+    name, details = _named(line)
+    cells: list[Cell | str] = [listed(line.dents) if line.kind in _OF_DENTS else "", cell(name, details)]
+    if minutes:
+        cells.append(words.minutes(line.minutes) if any(line.minutes) else "")
+    return row(*cells, words.range(line.amount, currency))
 
 
-def _price_row(subject: Subject, number: int, line: PricedLine) -> Row:
-    words = subject.words
-    small = _effects(subject, line) if line.kind not in ("refusal", "advice") else ""
-    amount = {"refusal": "no price", "advice": "note"}.get(line.kind, "")
-    if line.amount is not None:
-        amount = words.range(line.amount, subject.priced.currency)
-    minutes = words.minutes(line.minutes) if any(line.minutes) else ""
-    return row(str(number), cell(known(line.text), capital(known(line.reason)), small), minutes, amount)
+_OF_DENTS = frozenset({"dent", "asked"})
+"""Kinds of lines that bear the number of their dent on the plan."""
 
 
-def _effects(subject: Subject, line: PricedLine) -> str:
-    """What the rate card did to a line, without what it left as it was."""
-    told = [(name, effect) for name, effect in line.effects if effect != "no change"]
-    texts = [f"{subject.words.name(name)} {known(effect)}".strip() for name, effect in told]
-    # No line break between a figure and its unit.
-    return re.sub(r"(?<=\d) (?=%|min|mm|[A-Z]{3})", "\u00a0", listed(texts))
+def _named(line: PricedLine) -> tuple[str, str]:
+    """A line's subject and its details: "Roof", "20 mm, steel"; a dent's number has its own column."""
+    text = known(line.text)
+    if line.kind not in _OF_DENTS:
+        return text, capital(known(line.reason))
+    number, colon, rest = text.partition(": ")
+    name, _, details = (rest if colon and number.startswith("Dent") else text).partition(", ")
+    return capital(name), ". ".join(part for part in (details, capital(known(line.reason))) if part)
 
 
-def _sums(subject: Subject) -> Iterator[Row]:
-    priced, currency = subject.priced, subject.priced.currency
-
-    def total(name: str, figures: Money, *, strong: bool = False) -> Row:
-        mark = "" if figures[0] == figures[1] and priced.confirmed else NOT_SETTLED
-        return sum_row(name, subject.words.range(figures, currency), mark, strong=strong)
-
+def sums(words: Words, priced: Priced, last: str = "Total") -> Iterator[Row]:
+    """What the lines add up to; a tax that they hold already is told beneath the total."""
     tax = priced.tax_line
-    if tax is not None:
-        yield total("Sum without tax", priced.net)
-        yield total(known(tax.text), priced.tax)
-    yield total("Total", priced.total, strong=True)
+
+    def total(name: str, figures: Money, *small: str, strong: bool = False) -> Row:
+        return sum_row(name, words.range(figures, priced.currency), *small, strong=strong)
+
+    if tax is None:
+        yield total(last, priced.total, strong=True)
+        return
+    name = tax_name(words, priced)
+    without = f"Sum without {words.letterhead.tax_name or priced.tax_name or 'tax'}"
+    if priced.tax_included:
+        yield total(last, priced.total, strong=True)
+        yield total(f"of which {name}", priced.tax)
+        yield total(without, priced.net)
+        return
+    yield total(without, priced.net)
+    yield total(name, priced.tax)
+    yield total(last, priced.total, strong=True)
 
 
-def open_points(subject: Subject) -> Iterator[Notice]:
-    """What keeps the total from being one figure."""
-    priced = subject.priced
-    items = [_open_text(subject, item) for item in priced.unsettled]
-    missing = [line for line in priced.refusals if line.cause == "missing"]
-    items += [f"{known(line.text)}: {known(line.reason)}" for line in missing]
-    if not priced.confirmed:
-        total = subject.words.range(priced.total, priced.currency)
-        yield Notice(f"Total {NOT_SETTLED}: {total}", tuple(items) or ("Values are open.",), "open")
-    by_hand = [line for line in priced.refusals if line.cause != "missing"]
-    if by_hand:
-        yield Notice(
-            "Not in the total",
-            tuple(f"{known(line.text)}: {known(line.reason)}" for line in by_hand),
-            "open",
-        )
-
-
-def _open_text(subject: Subject, item: Open) -> str:
-    where = "Job" if item.dent is None else f"Dent {item.dent}"
-    said = subject.words.choices(item.slot, item.choices)
-    text = f"{where}: {subject.words.slot(item.slot)} {said}"
-    if item.difference:
-        text += f"; makes {subject.words.money(item.difference, subject.priced.currency)} of difference"
+def tax_name(words: Words, priced: Priced) -> str:
+    """The tax with its rate, under the name the workshop gives it."""
+    text = "" if priced.tax_line is None else known(priced.tax_line.text)
+    named = words.letterhead.tax_name
+    if named and priced.tax_name and text.startswith(priced.tax_name):
+        return known(named) + text.removeprefix(priced.tax_name)
     return text
 
 
-def promises(subject: Subject) -> Iterator[Block]:
-    """What may remain after the repair, and when the customer was told."""
-    job, words = subject.job, subject.words
-    noted: dict[str, list[str]] = {risk: [] for risk in job.risks}
+def not_final(subject: Subject) -> Iterator[Notice]:
+    """For the customer: that the total is a range, and what has to be looked at again."""
+    priced, words = subject.priced, subject.words
+    items = [f"{_where(item.dent)}: {words.slot(item.slot)}" for item in priced.unsettled]
+    if not priced.confirmed:
+        title = f"Not a final price yet: {words.range(priced.total, priced.currency)}"
+        yield Notice(title, tuple(f"{item}, {TO_BE_CONFIRMED}" for item in items), "open")
+    yield from not_priced(priced)
+
+
+def not_priced(priced: Priced) -> Iterator[Notice]:
+    """For the customer: what is not part of the price, and why."""
+    if priced.refusals:
+        told = (f"{'. '.join(filter(None, _refused(line)))}" for line in priced.refusals)
+        yield Notice("Not part of this price", tuple(told), "open")
+
+
+def _refused(line: PricedLine) -> tuple[str, str]:
+    # What follows a colon is what the technician may offer instead.
+    return known(line.text), capital(_WHY.get(line.cause) or known(line.reason).partition(":")[0])
+
+
+def _where(dent: int | None) -> str:
+    return "Job" if dent is None else f"Dent {dent}"
+
+
+def open_points(subject: Subject) -> Iterator[Notice]:
+    """For the technician: what keeps the total from being one figure, with every value in doubt."""
+    priced, words = subject.priced, subject.words
+    items = []
+    for item in priced.unsettled:
+        text = f"{_where(item.dent)}: {words.slot(item.slot)} {words.choices(item.slot, item.choices)}"
+        more = f"; makes {words.money(item.difference, priced.currency)} of difference"
+        items.append(text + (more if item.difference else ""))
+    if not priced.confirmed:
+        total = words.range(priced.total, priced.currency)
+        yield Notice(f"Total {NOT_SETTLED}: {total}", tuple(items) or ("Values are open.",), "open")
+    told = [*priced.refusals, *priced.advice]
+    if told:
+        lines = tuple(f"{known(line.text)}: {known(line.reason)}" for line in told)
+        yield Notice("Not in the total, and advice", lines, "open")
+    if subject.beyond is not None:
+        more = words.range(subject.beyond.total, priced.currency)
+        yield Notice("Beyond the accepted quote", (f"{more} more: agree on a supplement.",), "open")
+
+
+def promises(words: Words, noted: Mapping[str, Sequence[str]], told: Mapping[str, str]) -> Iterator[Block]:
+    """What may remain after the repair (risk -> dents), and when the customer was told (risk -> ISO time)."""
+    if not noted and not told:
+        return
+    yield Heading("What may remain after the repair")
+    rows = []
+    for risk in dict.fromkeys((*noted, *told)):
+        dents = noted.get(risk, ())
+        at = f"Told the customer on {words.date_time(told[risk])}" if risk in told else ""
+        rows.append(row(capital(words.name(risk)), f"Dent {listed(dents)}" if dents else "Whole job", at))
+    columns = (Column("What", 2.2), Column("Where", 1.2), Column("Told", 2.6))
+    yield Table("What may remain after the repair", columns, tuple(rows))
+
+
+def promises_of(subject: Subject) -> Iterator[Block]:
+    """The same from the record of the job."""
+    noted: dict[str, list[str]] = {risk: [] for risk in subject.job.risks}
     for dent in subject.dents:
         for risk in dent.risks:
             noted.setdefault(risk, []).append(str(dent.number))
-    told: dict[str, list[str]] = {}
-    for risk, at in job.told:
-        told.setdefault(risk, []).append(at)
-    if not noted and not told:
-        return
-    yield Heading("What may remain, and what the customer was told")
-    yield Table(
-        "What may remain after the repair",
-        (Column("What", 2.4), Column("Dents", 1.0), Column("Customer told", 2.4)),
-        tuple(
-            row(
-                capital(words.name(risk)),
-                listed(noted.get(risk, [])) or "whole job",
-                listed(words.date_time(at) for at in told.get(risk, [])) or "not told yet",
-            )
-            for risk in dict.fromkeys((*noted, *told))
-        ),
-    )
-
-
-def quotes(subject: Subject) -> Iterator[Block]:
-    """Quotes given, each as it stood."""
-    if not subject.job.quotes:
-        return
-    yield Heading("Quotes given")
-    rows = []
-    for quote in subject.job.quotes:
-        priced = Priced.from_json(quote.snapshot)
-        state = {True: "accepted", False: "declined", None: "not decided"}[quote.accepted]
-        after = "" if quote.supplement_to is None else f"supplement to quote {quote.supplement_to}"
-        total = total_text(priced, subject.words.range(priced.total, priced.currency))
-        rows.append(row(cell(str(quote.version), after), subject.words.date_time(quote.at), total, state))
-    heads = (Column("Quote"), Column("Given", 2.0), Column("Total", 2.0, "right"), Column("Customer", 1.2))
-    yield Table("Quotes given", heads, tuple(rows))
+    return promises(subject.words, noted, dict(subject.job.told))
 
 
 def photos(subject: Subject) -> Iterator[Block]:
@@ -240,6 +266,11 @@ def photos(subject: Subject) -> Iterator[Block]:
     if subject.album is not None and subject.album.pictures:
         yield Heading("Photos")
         yield Pictures(subject.album.pictures)
+
+
+def small_print(*texts: str) -> Iterator[Block]:
+    """Words of the workshop's own: warranty, terms."""
+    yield from (Paragraph(line, small=True) for text in texts for line in lines_of(text))
 
 
 def cautions() -> Iterator[Block]:

@@ -4,54 +4,54 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from voicelog.jobs.cautions import caution_text
-from voicelog.jobs.checklist import gap_text, gaps
-from voicelog.jobs.paint import Assessment, assessments
+from voicelog.jobs.checklist import gaps, items
 from voicelog.jobs.records import Dent, Reading, Step
 from voicelog.meaning.note import Value
 from voicelog.meaning.wording import span
 from voicelog.papers.blocks import (
+    Beside,
     Block,
     Column,
-    Facts,
     Heading,
-    Notice,
     Paper,
     Paragraph,
     Row,
+    Signatures,
     Table,
     row,
 )
 from voicelog.papers.content import sections
-from voicelog.papers.content.corrections import changes
 from voicelog.papers.content.job_on_paper import Subject, readings_of, steps_of
-from voicelog.papers.text import isolated
-from voicelog.papers.wording import Words, listed
+from voicelog.papers.wording import Words, known, listed
 from voicelog.vocabulary import CHOICES
 
 
 def work_record(subject: Subject) -> Paper:
-    """The record of the work on one job."""
+    """The record of the work on one job, for the customer and the insurer."""
+    job, words = subject.job, subject.words
     return Paper(
         title="Work record",
         number=f"{subject.letterhead.record_prefix}{subject.number}",
-        date=subject.words.date(subject.last_at()),
+        date=words.date(subject.last_at()),
         letterhead=subject.letterhead,
         addressee=subject.addressee,
+        meta=(
+            ("Begun", words.date_time(job.opened_at)),
+            ("Finished", words.date_time(job.finished_at) if job.finished_at else "not finished"),
+            ("Time worked", worked(subject)),
+            ("Technician", known(job.get("technician"))),
+        ),
         blocks=(
-            _head(subject),
-            *_gaps(subject),
+            sections.car(subject, subject.dents),
             *sections.damage(subject),
             *_steps(subject),
-            *_checks(subject),
+            *_checklist(subject),
             *_readings(subject),
-            *_suggested(subject),
-            *sections.promises(subject),
-            *_cautions_shown(subject),
-            *_photo_marks(subject),
+            *sections.promises_of(subject),
             *sections.photos(subject),
-            *changes(subject),
+            *sections.small_print(subject.letterhead.warranty),
             *sections.cautions(),
+            Signatures(("Technician", "Received by the customer", "Date")),
         ),
     )
 
@@ -75,43 +75,66 @@ def worked(subject: Subject) -> str:
     return text if timer.state != "idle" or timer.worked_s else "not timed"
 
 
-def _head(subject: Subject) -> Facts:
-    job, words = subject.job, subject.words
-    return sections.facts(
-        *sections.job_rows(subject),
-        ("Begun", words.date_time(job.opened_at)),
-        ("Finished", words.date_time(job.finished_at) if job.finished_at else "not finished"),
-        ("Time worked", worked(subject)),
-        ("Memos kept", str(len(job.memos)) if job.memos else ""),
-    )
-
-
-def _gaps(subject: Subject) -> Iterator[Notice]:
-    """What the job lacks: as it was when called finished, else as it is now."""
+def missing(subject: Subject) -> tuple[str, ...]:
+    """Ids of what the job lacks: as it was when called finished, else as it is now."""
     job = subject.job
-    if job.finished_at:
-        items = tuple(gap_text(name) for name in job.gaps)
-        title = "Missing when the job was finished"
-    else:
-        items, title = tuple(gap.text for gap in gaps(job)), "Still missing"
-    if items:
-        yield Notice(title, tuple(sections.capital(isolated(item)) for item in items), "open")
+    return job.gaps if job.finished_at else tuple(gap.id for gap in gaps(job))
+
+
+def _checklist(subject: Subject) -> Iterator[Block]:
+    """The checklist in words: what is on record, and for which dents something is not."""
+    if not subject.dents:
+        return
+    lacking: dict[str, list[str]] = {}
+    for name in missing(subject):
+        plain, _, dent = name.partition(":")
+        lacking.setdefault(plain, []).append(dent)
+    rows = []
+    for item in items():
+        if item.id in _CHECKED:
+            dents = [dent for dent in lacking.get(item.id, ()) if dent]
+            found = f"missing for dent {listed(dents)}" if dents else "missing"
+            rows.append(row(_CHECKED[item.id], found if item.id in lacking else "yes"))
+    yield Heading("Checklist")
+    half = -(-len(rows) // 2)
+    heads = (Column("Check", 2.4), Column("On record", 1.6))
+    parts = [Table("Checklist", heads, tuple(part)) for part in (rows[:half], rows[half:])]
+    yield Beside((parts[0],), (parts[1],), share=0.5)
+    yield from _lines_checked(subject)
+
+
+_CHECKED = {
+    "panel": "Panel named", "side": "Left or right named", "end": "Front or rear named", "size": "Measured",
+    "material": "Material named", "access": "Access noted", "paint": "Paint measured at the dents",
+    "reference": "Paint measured beside them", "told": "Customer told what may remain",
+    "lines": "Lines checked from two directions",
+}  # fmt: skip
+"""The items of the checklist as a customer reads them; the others are for the technician."""
+
+
+def _lines_checked(subject: Subject) -> Iterator[Block]:
+    steps = [step for step in steps_of(subject.job) if step.step == "check-lines"]
+    if steps:
+        names = [subject.words.name(name) for name in directions_of(steps)]
+        said = f"Lines checked {len(steps)} time{'s' if len(steps) > 1 else ''}"
+        yield Paragraph(said + (f", from {listed(names)}." if names else "; no direction was said."))
 
 
 def _steps(subject: Subject) -> Iterator[Block]:
-    done = sorted(_all_steps(subject), key=lambda item: subject.words.moment(item[1].at))
+    words = subject.words
+    done = sorted(_all_steps(subject), key=lambda item: words.moment(item[1].at))
     if not done:
         return
-    yield Heading("Steps of the repair")
-    columns = (Column("Time", 1.9), Column("Dent", 0.6), Column("Step", 1.3), Column("Details", 2.6))
-    rows = tuple(_step_row(subject, *item) for item in done)
+    yield Heading("Work done")
+    columns = (Column("Time", 0.8), Column("Dent", 0.5), Column("Step", 1.3), Column("Details", 3.4))
+    days = {words.date(step.at) for _, step in done}
+    rows = tuple(_step_row(subject, *item, dated=len(days) > 1) for item in done)
     yield Table("Steps of the repair in order of time", columns, rows)
     timed = [dent for dent in subject.dents if dent.worked_s]
     if timed:
         heads = (Column("Dent"), Column("Panel", 2.0), Column("Time worked", 1.5, "right"))
         spans = (
-            row(str(dent.number), subject.words.place(dent.place), span(dent.worked_s, "paper"))
-            for dent in timed
+            row(str(dent.number), words.place(dent.place), span(dent.worked_s, "paper")) for dent in timed
         )
         yield Table("Time worked while a dent was open", heads, tuple(spans))
 
@@ -122,11 +145,12 @@ def _all_steps(subject: Subject) -> Iterator[tuple[Dent | None, Step]]:
         yield from ((dent, step) for step in dent.steps)
 
 
-def _step_row(subject: Subject, dent: Dent | None, step: Step) -> Row:
+def _step_row(subject: Subject, dent: Dent | None, step: Step, *, dated: bool) -> Row:
     words = subject.words
     details = [text for name, value in step.details.items() if (text := _detail(words, step, name, value))]
     where = "job" if dent is None else str(dent.number)
-    return row(words.date_time(step.at), where, words.name(step.step), listed(details) or "–")
+    at = words.date_time(step.at) if dated else words.time(step.at)
+    return row(at, where, sections.capital(words.name(step.step)), listed(details))
 
 
 def _detail(words: Words, step: Step, name: str, value: Value) -> str:
@@ -139,17 +163,6 @@ def _detail(words: Words, step: Step, name: str, value: Value) -> str:
         return "" if "tab_mm" in step.details else f"{said} tab"
     forms = {"pulls": "{} pulls", "direction": "from {}", "tool_base": "{} base"}
     return forms[name].format(said) if name in forms else f"{words.slot(name)}: {said}"
-
-
-def _checks(subject: Subject) -> Iterator[Block]:
-    steps = [step for step in steps_of(subject.job) if step.step == "check-lines"]
-    if not steps:
-        return
-    names = [subject.words.name(name) for name in directions_of(steps)]
-    said = f"Lines checked {len(steps)} time{'s' if len(steps) > 1 else ''}"
-    said += f", from {listed(names)}." if names else "; no direction was said."
-    items = [said] if len(names) > 1 else [said, "Fewer than two directions are on record."]
-    yield Notice("Check of the lines", tuple(items))
 
 
 def _readings(subject: Subject) -> Iterator[Block]:
@@ -173,50 +186,3 @@ def _reading_row(subject: Subject, dent: Dent | None, reading: Reading) -> Row:
         where = f"reference, {subject.words.place(spot)}" if any(spot) else "reference"
     probe = subject.words.name(reading.probe) if reading.probe else "–"
     return row(where, subject.said("paint_um", reading.um.slot), probe, subject.words.date_time(reading.at))
-
-
-def _suggested(subject: Subject) -> Iterator[Block]:
-    """What the readings at each dent suggest beside the reference."""
-    if subject.paint is None:
-        return
-    found = list(assessments(subject.job, subject.paint, subject.letterhead.units))
-    if not found:
-        return
-    columns = (Column("Dent", 0.5), Column("At the dent", 2.1), Column("Reference", 2.1),
-               Column("Compared", 1.2), Column("Suggests", 1.7))  # fmt: skip
-    rows = tuple(_suggested_row(dent, assessment) for dent, assessment in found)
-    yield Table("What the paint readings suggest", columns, rows)
-    yield Paragraph("What readings suggest is guidance, not a verdict on the car.", small=True)
-
-
-def _suggested_row(dent: Dent, found: Assessment) -> Row:
-    beside = "–" if found.reference is None else found.reference.text(found.units)
-    return row(str(dent.number), found.spot.text(found.units), beside, found.comparison or "–", found.finding)
-
-
-def _cautions_shown(subject: Subject) -> Iterator[Notice]:
-    """Cautions in full, and whether the technician acknowledged them."""
-    shown = [
-        f"{isolated(caution_text(name))} ({'acknowledged' if heard else 'not acknowledged'})"
-        for name, heard in subject.job.cautions.items()
-    ]
-    if shown:
-        yield Notice("Cautions given to the technician", tuple(shown))
-
-
-def _photo_marks(subject: Subject) -> Iterator[Block]:
-    """Photo marks by number, with the files that belong to them where pictures were looked for."""
-    job, album = subject.job, subject.album
-    if not job.photos:
-        return
-    yield Heading("Photo marks")
-    columns = [Column("Photo", 0.8), Column("Dent", 0.8), Column("Time", 2.0)]
-    rows = [
-        [str(number), "job" if dent is None else str(dent), subject.words.date_time(at)]
-        for number, dent, at in job.photos
-    ]
-    if album is not None:
-        columns.append(Column("Picture", 2.5))
-        for cells, (number, _, _) in zip(rows, job.photos, strict=True):
-            cells.append(listed(album.files_of(number)) or "no picture found")
-    yield Table("Photo marks spoken during the work", tuple(columns), tuple(row(*cells) for cells in rows))

@@ -32,10 +32,14 @@ def paper_html(paper: Paper) -> bytes:
 
 
 def contact_lines(letterhead: Letterhead) -> tuple[str, ...]:
-    """Address, telephone, e-mail and tax number, cleaned, without empty lines."""
+    """Address; telephone and e-mail; tax number: a line each, cleaned, without empty ones."""
     tax = f"{letterhead.tax_name or 'Tax'} no. {letterhead.tax_number}" if letterhead.tax_number else ""
-    lines = (*letterhead.address, letterhead.phone, letterhead.email, tax)
+    lines = (", ".join(letterhead.address), _side_by_side(letterhead.phone, letterhead.email), tax)
     return tuple(isolated(line) for line in lines if line.strip())
+
+
+def _side_by_side(*texts: str) -> str:
+    return " · ".join(text for text in texts if text.strip())
 
 
 def _environment() -> Environment:

@@ -7,8 +7,7 @@ lengths are millimetres, thicknesses micrometres, times ISO 8601 with offset.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from datetime import datetime
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any
 
@@ -16,11 +15,10 @@ from voicelog.estimate.money import money_text
 from voicelog.jobs.records import Dent, Field, Question, Quote, Reading, Step
 from voicelog.journal.events import Heard
 from voicelog.meaning.note import plain
-from voicelog.papers.content.day_log import days_of, sum_of
+from voicelog.papers.content.day_log import sum_of
 from voicelog.papers.content.job_on_paper import Subject, steps_of
 from voicelog.papers.content.work_record import directions_of
 from voicelog.papers.letterhead import Letterhead
-from voicelog.papers.wording import Words
 
 FORMAT_VERSION = 1
 """Raised when a reader of the version before would go wrong."""
@@ -34,21 +32,17 @@ def schema() -> dict[str, Any]:
 
 
 def day_json(
-    subjects: Sequence[Subject],
-    estimates: Sequence[Mapping[str, Any]],
-    letterhead: Letterhead,
-    heards: Sequence[Heard],
-    now: datetime,
+    subjects: Sequence[Subject], letterhead: Letterhead, heards: Sequence[Heard], days: tuple[str, str]
 ) -> bytes:
-    """The day as UTF-8 JSON; the same journal gives the same bytes."""
-    first, last = days_of(subjects, Words(letterhead), now)
+    """The day, or days from the first to the last, as UTF-8 JSON; the same journal gives the same bytes."""
+    first, last = days
     data = {
         "format": "voicelog day log",
         "version": FORMAT_VERSION,
         "from": first,
         "to": last,
         "workshop": _workshop(letterhead),
-        "jobs": [_job(subject, priced) for subject, priced in zip(subjects, estimates, strict=True)],
+        "jobs": [_job(subject) for subject in subjects],
         "totals": [
             {
                 "low": money_text(figures[0], currency),
@@ -73,7 +67,7 @@ def _workshop(letterhead: Letterhead) -> dict[str, Any]:
     }
 
 
-def _job(subject: Subject, estimate: Mapping[str, Any]) -> dict[str, Any]:
+def _job(subject: Subject) -> dict[str, Any]:
     job = subject.job
     return {
         "id": job.id,
@@ -96,7 +90,7 @@ def _job(subject: Subject, estimate: Mapping[str, Any]) -> dict[str, Any]:
         "cautions": dict(job.cautions),
         "quotes": [_quote(quote) for quote in job.quotes],
         "gaps": list(job.gaps),
-        "estimate": dict(estimate),
+        "estimate": dict(subject.estimate),
     }
 
 
