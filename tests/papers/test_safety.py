@@ -104,8 +104,8 @@ def test_no_text_does_harm(kind: str, tmp_path: Path, card: Card) -> None:
             json.loads(data)
         elif path.suffix == ".xlsx":
             cells = [c for sheet in openpyxl.load_workbook(path) for line in sheet.iter_rows() for c in line]
-            assert all(c.data_type in "snb" and c.hyperlink is None for c in cells)
-            assert not any(str(c.value).startswith(FORMULA_STARTS) for c in cells if c.data_type == "s")
+            assert all(c.data_type in "snbd" and c.hyperlink is None for c in cells)
+            assert all(c.quotePrefix for c in cells if str(c.value).startswith(FORMULA_STARTS))
 
 
 @pytest.mark.parametrize("kind", ["long", "words"])

@@ -215,5 +215,5 @@ def _day_files(
     if "json" in desk.formats:
         desk.file(f"day-log-{stem}.json", day_json(subjects, letterhead, heards, days))
     if "xlsx" in desk.formats:
-        book = workbook(records, datetime.fromisoformat(latest), paper.name)
+        book = workbook(records, datetime.fromisoformat(latest), paper.name, letterhead.zone())
         desk.file(f"day-log-{stem}.xlsx", book)

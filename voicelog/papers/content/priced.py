@@ -54,6 +54,7 @@ class Priced:
     card: str
     hourly_rate: Decimal | None = None
     """Of the card, where a line was made with it."""
+    tax_percent: Decimal | None = None
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Priced:
@@ -71,7 +72,8 @@ class Priced:
             tax_name=str(tax.get("name", "")),
             tax_included=bool(tax.get("included", False)),
             card=str(data.get("card", "")),
-            hourly_rate=_rate(data["lines"]),
+            hourly_rate=_of_card(data["lines"], "", "hourly_rate"),
+            tax_percent=_of_card(data["lines"], "tax", "percent"),
         )
 
     @property
@@ -99,9 +101,11 @@ def _money(data: Mapping[str, Any]) -> Money:
     return Decimal(data["low"]), Decimal(data["high"])
 
 
-def _rate(lines: Iterable[Mapping[str, Any]]) -> Decimal | None:
+def _of_card(lines: Iterable[Mapping[str, Any]], table: str, key: str) -> Decimal | None:
+    """A figure of the card that the lines were made with."""
     entries = (entry for line in lines for entry in line["entries"])
-    return next((Decimal(entry["value"]) for entry in entries if entry["key"] == "hourly_rate"), None)
+    found = (entry["value"] for entry in entries if (entry["table"], entry["key"]) == (table, key))
+    return next((Decimal(str(value).rstrip(" %")) for value in found), None)
 
 
 def _line(data: Mapping[str, Any]) -> PricedLine:

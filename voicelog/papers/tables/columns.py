@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
-ColumnType = Literal["text", "integer", "decimal", "boolean", "datetime"]
+ColumnType = Literal["text", "integer", "decimal", "boolean", "date", "datetime"]
 
 Item = str | int | Decimal | bool | None
 """What a field holds; None and the empty text are both an empty field."""
@@ -42,8 +42,19 @@ JOBS: Final = _columns(
     ("net_high", "decimal", "currency", "highest sum without tax"),
     ("tax_low", "decimal", "currency", "tax in the lowest total"),
     ("tax_high", "decimal", "currency", "tax in the highest total"),
-    ("total_low", "decimal", "currency", "lowest total that the values in doubt allow"),
+    (
+        "total_low",
+        "decimal",
+        "currency",
+        "lowest total that the values in doubt allow; once a quote is accepted, its total",
+    ),
     ("total_high", "decimal", "currency", "highest total; equal to total_low where it is settled"),
+    ("tax_percent", "decimal", "%", "rate of the tax"),
+    ("agreed", "decimal", "currency", "total of the accepted quote and supplements; empty without one"),
+    ("invoices", "text", "", "numbers of invoices and credit notes, joined with '; '"),
+    ("due_on", "date", "", "when the latest invoice is due"),
+    ("invoiced", "decimal", "currency", "sum of invoices less credit notes"),
+    ("paid", "decimal", "currency", "sum of what came in"),
     ("currency", "text", "", "ISO 4217 code"),
     ("confirmed", "boolean", "", "true where no value is in doubt and none is missing for the price"),
     ("checked_from", "text", "", "directions the lines were checked from, joined with '; '"),
@@ -100,7 +111,7 @@ LINES: Final = _columns(
 
 HEARD: Final = _columns(
     ("utterance", "integer", "", "number of the utterance in the journal"),
-    ("source", "text", "", "file name, microphone or typed"),
+    ("source", "text", "", "name of the recording, microphone or typed"),
     ("start_s", "decimal", "s", "start from the beginning of the source"),
     ("end_s", "decimal", "s", "end from the beginning of the source"),
     ("words", "text", "", "words heard"),
@@ -117,7 +128,7 @@ TABLES: Final = {"jobs": JOBS, "dents": DENTS, "lines": LINES, "heard": HEARD}
 DICTIONARY: Final = _columns(
     ("table", "text", "", "name of the table"),
     ("column", "text", "", "name of the column"),
-    ("type", "text", "", "text, integer, decimal, boolean or datetime"),
+    ("type", "text", "", "text, integer, decimal, boolean, date or datetime"),
     ("unit", "text", "", "unit; 'currency' for money in the column currency"),
     ("meaning", "text", "", "what it holds"),
 )
@@ -127,7 +138,8 @@ TYPES: Final = {
     "integer": "whole number",
     "decimal": "number with a point",
     "boolean": "true or false",
-    "datetime": "ISO 8601 with offset from UTC",
+    "date": "ISO 8601 calendar date",
+    "datetime": "ISO 8601 with offset from UTC; in the workbook the time of day of the workshop",
 }
 """How each type is written in CSV."""
 

@@ -12,13 +12,14 @@ from importlib.resources import files
 from typing import Any
 
 from voicelog.estimate.money import money_text
-from voicelog.jobs.records import Dent, Field, Question, Quote, Reading, Step
+from voicelog.jobs.records import Dent, Field, Issued, Question, Quote, Reading, Step
 from voicelog.journal.events import Heard
 from voicelog.meaning.note import plain
 from voicelog.papers.content.day_log import sum_of
 from voicelog.papers.content.job_on_paper import Subject, steps_of
 from voicelog.papers.content.work_record import directions_of
 from voicelog.papers.letterhead import Letterhead
+from voicelog.papers.tables.records import recording_name
 
 FORMAT_VERSION = 1
 """Raised when a reader of the version before would go wrong."""
@@ -91,6 +92,8 @@ def _job(subject: Subject) -> dict[str, Any]:
         "quotes": [_quote(quote) for quote in job.quotes],
         "gaps": list(job.gaps),
         "estimate": dict(subject.estimate),
+        "agreed": _agreed(subject),
+        "invoices": [_issued(one) for one in job.issued],
     }
 
 
@@ -144,10 +147,31 @@ def _quote(quote: Quote) -> dict[str, Any]:
     }
 
 
+def _agreed(subject: Subject) -> dict[str, Any] | None:
+    """The total of the accepted quote with its supplements."""
+    if not subject.agreed:
+        return None
+    priced = subject.priced
+    low, high = (money_text(figure, priced.currency) for figure in priced.total)
+    return {"low": low, "high": high, "currency": priced.currency, "confirmed": priced.confirmed}
+
+
+def _issued(one: Issued) -> dict[str, Any]:
+    data = one.snapshot
+    return {
+        "number": one.number,
+        "kind": data["kind"],
+        "issued_on": data["issued_on"],
+        "due_on": data["due_on"],
+        "of": one.of,
+        "total": data["total"],
+    }
+
+
 def _heard(heard: Heard) -> dict[str, Any]:
     return {
         "utterance": heard.utterance,
-        "source": heard.source,
+        "source": recording_name(heard),
         "start_s": round(heard.start_s, 3),
         "end_s": round(heard.end_s, 3),
         "words": heard.words,

@@ -49,11 +49,30 @@ def _job(subject: Subject) -> Record:
         "worked_min": _minutes(job.timer.worked_s),
         "dents": sum(dent.get("count") or 1 for dent in subject.dents),
         **money,
+        **_settled(subject),
         "currency": priced.currency,
         "confirmed": priced.confirmed,
         "checked_from": joined(directions_of(list(steps_of(job)))),
         "told": joined(f"{risk} {at}" for risk, at in job.told),
         "gaps": joined(job.gaps),
+    }
+
+
+def _settled(subject: Subject) -> Record:
+    """What was agreed, invoiced and paid."""
+    job, currency = subject.job, subject.priced.currency
+    due = [one.snapshot["due_on"] for one in job.issued if one.snapshot.get("due_on")]
+
+    def money(amount: Decimal) -> Decimal:
+        return Decimal(money_text(amount, currency))
+
+    return {
+        "tax_percent": subject.priced.tax_percent,
+        "agreed": money(subject.priced.total[0]) if subject.agreed else None,
+        "invoices": joined(one.number for one in job.issued),
+        "due_on": max(due, default=None),
+        "invoiced": money(sum((Decimal(one.snapshot["total"]["low"]) for one in job.issued), Decimal(0))),
+        "paid": money(sum((Decimal(str(one.amount)) for one in job.payments), Decimal(0))),
     }
 
 
@@ -129,10 +148,15 @@ def _amounts(line: PricedLine, currency: str) -> Money | tuple[None, None]:
     return low, high
 
 
+def recording_name(heard: Heard) -> str:
+    """The name of the recording without its folder, which older journals hold."""
+    return heard.source.replace("\\", "/").rsplit("/", 1)[-1]
+
+
 def _heard(heard: Heard) -> Record:
     return {
         "utterance": heard.utterance,
-        "source": heard.source,
+        "source": recording_name(heard),
         "start_s": Decimal(f"{heard.start_s:.2f}"),
         "end_s": Decimal(f"{heard.end_s:.2f}"),
         "words": heard.words,
