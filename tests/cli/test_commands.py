@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import json
+import os
+import shlex
+import subprocess
+import sys
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
 import typer
+from typer.core import TyperGroup
 
 from tests.cli.conftest import Run
-from voicelog.cli.main import COMMANDS
+from voicelog.cli.main import COMMANDS, EXAMPLES, app
 
 CARD = Path(__file__).parents[2] / "demo" / "rate-card.toml"
 
@@ -191,3 +196,32 @@ def test_every_command_of_every_module_can_be_called_and_is_in_the_help() -> Non
         import_module(f"voicelog.cli.{module}").register(part)
         named = set(typer.main.get_group(part).commands)
         assert named == {name for name, home in COMMANDS.items() if home == module}
+
+
+@pytest.mark.parametrize("arguments", [(), ("card",), ("-h",), ("--help",), ("price", "-h")])
+def test_who_gives_no_command_or_asks_gets_the_help(run: Run, arguments: tuple[str, ...]) -> None:
+    ran = run(*arguments)
+    assert ran.status == 0
+    assert ran.out.startswith("Usage: ")
+
+
+@pytest.mark.parametrize("line", [line for lines in EXAMPLES.values() for line in lines])
+def test_the_examples_of_the_help_are_words_that_their_command_takes(run: Run, line: str) -> None:
+    words = shlex.split(line.partition(" > ")[0].partition(" < ")[0])
+    command = typer.main.get_command(app)
+    context = command.make_context("voicelog", [words[0]], resilient_parsing=True)
+    command = command.get_command(context, words.pop(0))  # type: ignore[attr-defined]
+    if isinstance(command, TyperGroup) and words:
+        command = command.commands[words.pop(0)]
+    command.make_context(command.name, words, parent=context)  # raises for words that it does not take
+    assert f"voicelog {line}" in run(line.split()[0], "--help").out
+
+
+def test_every_command_has_an_example() -> None:
+    assert set(EXAMPLES) == set(COMMANDS)
+
+
+def test_a_console_without_the_marks_gets_plain_ones(run: Run) -> None:
+    said = [sys.executable, "-m", "voicelog", "say", "new job", "--log", "plain.db"]
+    ran = subprocess.run(said, capture_output=True, env={**os.environ, "PYTHONIOENCODING": "cp1252"})
+    assert ran.stdout.decode("cp1252").splitlines() == ["   1 + new job", "       > new job"]

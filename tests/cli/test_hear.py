@@ -69,6 +69,13 @@ def test_events_are_stamped_by_the_start_that_is_given(run: Run, tmp_path: Path,
     assert (later - start).total_seconds() == pytest.approx(len(worked) / RATE, abs=0.3)
 
 
+def test_the_last_line_says_what_became_of_all_of_it(run: Run, worked: np.ndarray) -> None:
+    soundfile.write("a.wav", worked, RATE)
+    soundfile.write("empty.wav", silence(2), RATE)
+    last = [run("hear", name, "--log", "j.db").out.splitlines()[-1] for name in ("a.wav", "empty.wav")]
+    assert last == ["2 understood; nothing waits; see: voicelog price", "Nothing was said."]
+
+
 def test_without_a_start_the_file_was_changed_last_when_it_ended(
     run: Run, tmp_path: Path, worked: np.ndarray
 ) -> None:
@@ -112,7 +119,7 @@ def test_the_same_sound_is_taken_down_once(
     # In a terminal it is a question.
     monkeypatch.setattr(sys.stdin, "isatty", lambda: True)
     monkeypatch.setattr("typer.confirm", lambda text: False)
-    assert run("hear", "a.wav", "--log", "j.db").out == ""
+    assert run("hear", "a.wav", "--log", "j.db").out == "Nothing was said.\n"
     monkeypatch.setattr("typer.confirm", lambda text: True)
     assert "start work" in run("hear", "a.wav", "--log", "j.db").out
 

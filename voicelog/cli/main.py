@@ -51,6 +51,39 @@ COMMANDS: Final = {
 }
 """The module beside this one that holds a command."""
 
+EXAMPLES: Final = {
+    "listen": ["listen", "listen --no-board --mute"],
+    "hear": ["hear morning.wav afternoon.wav", "hear memo.flac --start 2026-03-02T09:00"],
+    "say": ['say "new job" "front left door, steel, thirty mil, shallow"', "say < notes.txt"],
+    "demo": ["demo", "demo --board"],
+    "board": ["board", "board --serve"],
+    "review": ["review"],
+    "sheet": ["sheet", "sheet --out card.html"],
+    "price": ["price --job 2 --explain", "price --json"],
+    "papers": ["papers", "papers --job 2 --out papers"],
+    "photos": ["photos ~/Pictures/today"],
+    "invoice": ["invoice 2", "invoice 2 --yes", "invoice 2 --credit INV-2026-K7QD-0001"],
+    "paid": ["paid 2 --by transfer", "paid 2 50 --by cash"],
+    "statement": ['statement "Mr Example" --from 2026-03-01'],
+    "ledger": ["ledger > ledger.csv", "ledger --overdue"],
+    "check": ["check", "check --rehearse"],
+    "teach": ["teach swage"],
+    "model": ["model", "model fetch"],
+    "first-start": ["first-start"],
+    "card": ["card new rate-card.toml", "card check rate-card.toml"],
+    "learn": ["learn"],
+    "verify": ["verify", "verify --rebuild"],
+    "seal": ["seal"],
+    "salvage": ["salvage --log damaged.db --out whole.db"],
+    "backup": ["backup /media/stick/voicelog"],
+    "restore": ["restore /media/stick/voicelog"],
+    "export-journal": ["export-journal > journal.jsonl"],
+    "import-journal": ["import-journal journal.jsonl"],
+    "merge": ["merge other-device.db"],
+    "forget": ['forget "Mr Example"'],
+}
+"""What stands below the help of a command; each is run by a test as far as its words go."""
+
 
 class _OnDemand(TyperGroup):
     """Imports a command when it runs: no command waits for the rooms of another."""
@@ -67,7 +100,12 @@ class _OnDemand(TyperGroup):
             return None
         part = typer.Typer(rich_markup_mode=None)
         import_module(f"voicelog.cli.{COMMANDS[cmd_name]}").register(part)
-        return typer.main.get_group(part).commands[cmd_name]
+        command = typer.main.get_group(part).commands[cmd_name]
+        if cmd_name in EXAMPLES:
+            command.epilog = "\b\nExamples:\n" + "\n".join(
+                f"  voicelog {line}" for line in EXAMPLES[cmd_name]
+            )
+        return command
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         with formatter.section("Commands"):
@@ -86,8 +124,8 @@ app = typer.Typer(
     cls=_OnDemand,
     name="voicelog",
     help="Say what you see and do at the car; get the records, the price and the day's papers.",
+    context_settings={"help_option_names": ["-h", "--help"]},
     no_args_is_help=True,
-    add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
@@ -131,9 +169,9 @@ def main() -> NoReturn:
         shown = getattr(error, "format_message", None)
         if shown is None:
             _end(_crash_line(error), CRASHED)
-        if "\n" in shown():  # no command was given: the message is the help
+        if "\n" in shown():  # no command was given: the message is the help, which is what was wanted
             print(shown())
-            sys.exit(BAD_INPUT)
+            sys.exit(0)
         _end(f"{shown().removesuffix('.')}; see: voicelog --help")
     # A command that was interrupted returns its status.
     sys.exit(status if isinstance(status, int) else 0)

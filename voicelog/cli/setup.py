@@ -41,6 +41,8 @@ from voicelog.sound.format import Samples
 LISTEN_S = 2.0
 """So long `check` listens to the room."""
 REPETITIONS = 3
+NOT_READY = 2
+"""Exit status of `check` without a microphone: something that the user can mend."""
 
 model_app = typer.Typer(rich_markup_mode=None)
 
@@ -63,7 +65,7 @@ def check(
         bool, typer.Option("--rehearse", help="Say ten phrases and see which words are lost.")
     ] = False,
 ) -> None:
-    """Check folders, grammar, engine, model and microphone."""
+    """Check folders, grammar, engine, model and microphone; ends with 2 where nothing could be heard."""
     given = load_settings(settings)
     for line in _folders(log):
         typer.echo(line)
@@ -77,8 +79,10 @@ def check(
     typer.echo(f"engine      {ears.name}, ready in {time.monotonic() - began:.1f} s; {ears.why}")
     typer.echo(f"model       {ears.model}")
     wanted = _device(device or given.listening.device)
-    for line in _sound(wanted):
-        typer.echo(line)
+    deaf = _sound(wanted)
+    if deaf is not None:
+        typer.echo(f"microphone  {deaf.line()}; recordings and typed words work without one")
+        raise typer.Exit(NOT_READY)
     if rehearse_now:
         report, recorded = rehearse(PHRASES, recorder(wanted), lambda sound: ears.decode(sound).words)
         keep(recorded)
@@ -110,15 +114,16 @@ def _device(text: str) -> str | int | None:
     return (int(text) if text.isdigit() else text) or None
 
 
-def _sound(wanted: str | int | None) -> Iterator[str]:
-    """Microphones, and level and noise of the one chosen; a missing one is told, not an error here."""
+def _sound(wanted: str | int | None) -> VoicelogError | None:
+    """Print the microphones, and level and noise of the one chosen; why it cannot be used, else None."""
     try:
         sd = portaudio.load()
         for found in portaudio.devices(sd, "input"):
-            yield f"microphone  {found.number} {found.name}{' (default)' if found.default else ''}"
-        yield _room(Microphone(wanted, sd=sd))
+            typer.echo(f"microphone  {found.number} {found.name}{' (default)' if found.default else ''}")
+        typer.echo(_room(Microphone(wanted, sd=sd)))
     except VoicelogError as error:
-        yield f"microphone  {error.line()}"
+        return error
+    return None
 
 
 def _room(microphone: Microphone) -> str:

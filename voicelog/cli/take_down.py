@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import sys
 import threading
+from collections import Counter
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -33,6 +35,8 @@ def register(app: typer.Typer) -> None:
 
 
 MARKS = {"accepted": "✓", "asked": "?", "rejected": "×", "kept": "~"}
+PLAIN = str.maketrans("✓×→▲…", "+x>!.")
+"""Marks for a console that lacks the better ones (cp1252)."""
 
 
 def hear(
@@ -71,9 +75,35 @@ def hear(
             live_board(logbook, rates, given, ear, [Paced(source) for source in sources])
             return
         ear.feed = _warn
+        counts = Counter[str]()
         for source in sources:
-            for outcome in ear.hear(source):
+            for outcome in _with_place(ear.hear(source), source, shown=not as_json):
                 show(outcome, as_json)
+                counts[outcome.heard.decision] += 1
+        if not as_json:
+            typer.echo(_summary(counts, sum(len(job.questions) for job in logbook.state.jobs.values())))
+
+
+def _with_place(outcomes: Iterator[Outcome], source: Recording, *, shown: bool) -> Iterator[Outcome]:
+    """The outcomes; on a terminal a bar says how far the recording is, and how long it will take."""
+    if not (shown and sys.stderr.isatty()):
+        yield from outcomes
+        return
+    with typer.progressbar(length=int(source.duration_s), label=source.name, file=sys.stderr) as bar:
+        for outcome in outcomes:
+            sys.stderr.write("\r\033[K")  # the line of the bar is taken back for what was said
+            yield outcome
+            bar.update(int(outcome.heard.end_s) - bar.pos)
+
+
+def _summary(counts: Counter[str], waiting: int) -> str:
+    """What became of all that was heard, and what to do next."""
+    names = {"accepted": "understood", "asked": "asked", "kept": "kept as words", "rejected": "refused or not for us"}
+    told = ", ".join(f"{counts[decision]} {name}" for decision, name in names.items() if counts[decision])
+    if not told:
+        return "Nothing was said."
+    todo = f"{waiting} to settle: voicelog review" if waiting else "nothing waits; see: voicelog price"
+    return f"{told}; {todo}"
 
 
 def _moment(text: str) -> datetime:
@@ -153,12 +183,21 @@ def show(outcome: Outcome, as_json: bool) -> None:
         heard = outcome.heard
         mark = "…" if outcome.waits else MARKS[heard.decision]
         waits = " (waiting: not on disk yet)" if outcome.waits else ""
-        typer.echo(f"{heard.utterance:>4} {mark} {heard.words or '(nothing for us)'}{waits}")
+        _tell_line(f"{heard.utterance:>4} {mark} ", f"{heard.words or '(nothing for us)'}{waits}")
         if heard.decision != "rejected" or heard.reason:
-            typer.echo(f"       → {heard.answer}" + (f"  ({heard.reason})" if heard.reason else ""))
+            _tell_line("       → ", heard.answer + (f"  ({heard.reason})" if heard.reason else ""))
         for caution in outcome.cautions:
-            typer.echo(f"       ▲ {caution.text}")
+            _tell_line("       ▲ ", caution.text)
     sys.stdout.flush()
+
+
+def _tell_line(mark: str, text: str) -> None:
+    """Print a line with a mark that the console can show."""
+    try:
+        mark.encode(sys.stdout.encoding or "ascii")
+    except UnicodeEncodeError:
+        mark = mark.translate(PLAIN)
+    typer.echo(mark + text)
 
 
 def listen(
