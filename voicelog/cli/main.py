@@ -61,6 +61,7 @@ EXAMPLES: Final = {
     "sheet": ["sheet", "sheet --out card.html"],
     "price": ["price --job 2 --explain", "price --json"],
     "papers": ["papers", "papers --job 2 --out papers"],
+    "schema": ["schema > day-log-schema.json"],
     "photos": ["photos ~/Pictures/today"],
     "invoice": ["invoice 2", "invoice 2 --yes", "invoice 2 --credit INV-2026-K7QD-0001"],
     "paid": ["paid 2 --by transfer", "paid 2 50 --by cash"],

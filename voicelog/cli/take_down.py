@@ -98,7 +98,8 @@ def _with_place(outcomes: Iterator[Outcome], source: Recording, *, shown: bool) 
 
 def _summary(counts: Counter[str], waiting: int) -> str:
     """What became of all that was heard, and what to do next."""
-    names = {"accepted": "understood", "asked": "asked", "kept": "kept as words", "rejected": "refused or not for us"}
+    names = {"accepted": "understood", "asked": "asked", "kept": "kept as words"}
+    names["rejected"] = "refused or not for us"
     told = ", ".join(f"{counts[decision]} {name}" for decision, name in names.items() if counts[decision])
     if not told:
         return "Nothing was said."
