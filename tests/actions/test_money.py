@@ -14,13 +14,30 @@ PLATE = "alfa bravo two six kilo lima mike"
 
 
 def test_a_quote_that_is_not_settled_says_so_and_cannot_be_accepted(talk: Talk) -> None:
-    talk.say("roof thirty mil", "give quote")
-    assert "to be settled before it can be accepted: dent 1: material steel or aluminium" in talk.answer
+    talk.say("roof thirty mil", "bonnet thirty mil", "give quote")
+    assert talk.answer == (
+        "quote 1, £87.36 to £103.20, not settled, no firm price yet; roof: steel or aluminium?"
+    )
     talk.say("quote accepted")
-    assert "no firm price" in talk.answer
+    assert "no firm price; to be settled before it can be accepted: dent 1: material" in talk.answer
     assert talk.job.quotes[0].accepted is None
-    talk.say("correct material steel", "give quote", "quote accepted")
-    assert [quote.accepted for quote in talk.job.quotes] == [None, True]
+    talk.say("give quote", "steel")  # what is asked about just now, though the bonnet is open
+    assert talk.answer == "dent 1, material steel; bonnet: steel or aluminium?"
+    talk.say("aluminium", "give quote", "quote accepted")
+    assert [quote.accepted for quote in talk.job.quotes] == [None, None, True]
+    assert talk.estimate.total == Range.of(Decimal("95.28"))
+
+
+def test_two_materials_on_one_panel_are_asked_about(talk: Talk) -> None:
+    """Findings, trade 7: 30 mm in aluminium, 24 × 1.25 = 30 min; 40 mm in steel 31 min, or 38.75."""
+    talk.say("roof aluminium thirty mil shallow", "next dent roof steel forty mil shallow")
+    assert talk.answer == "steel, but aluminium on the same panel; steel or aluminium?"
+    assert not talk.estimate.total.settled
+    talk.say("give quote", "quote accepted")
+    assert talk.job.quotes[0].accepted is None
+    talk.say("aluminium")
+    assert [dent["material"] for dent in talk.dents()] == ["aluminium", "aluminium"]
+    assert talk.estimate.total == Range.of(Decimal("98.92"))
 
 
 @pytest.mark.parametrize("dent", ["roof steel three hundred and forty mil", "fuel flap plastic ten mil"])
@@ -48,6 +65,18 @@ def test_nothing_of_nought_is_invoiced_without_a_yes(talk: Talk) -> None:
     assert not talk.job.issued
     talk.say("invoice it anyway")
     assert len(talk.job.issued) == 1
+
+
+def test_what_was_found_since_the_quote_is_not_left_out_in_silence(talk: Talk) -> None:
+    talk.say(ROOF, "give quote", "quote accepted", "bonnet steel thirty mil", "invoice it")
+    assert "found since the quote is not agreed: give a supplement" in talk.answer
+    talk.say("give quote", "quote accepted", "invoice it")
+    assert talk.job.issued[0].snapshot["total"]["low"] == "87.36"
+
+
+def test_a_range_that_is_invoiced_nevertheless_is_said_as_it_is_charged(talk: Talk) -> None:
+    talk.say("roof thirty mil", "invoice it anyway")
+    assert talk.answer.endswith("-0001, £55.68, no customer is named")
 
 
 def test_an_invoice_stays_whatever_is_said_later(talk: Talk) -> None:

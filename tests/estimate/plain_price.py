@@ -136,7 +136,7 @@ def _most(
 ) -> Fraction:
     """The cap, filled dent by dent with those of most surcharge first, and their surcharges on it."""
     above = card["several"].get("above_cap", ABOVE_CAP)
-    money, pieces = cap * Fraction(card["hourly_rate"]) / 60, []
+    minutes, pieces = cap, []
     for dent in dents:
         base = _base(card, dent)
         adders = [(slot, dent.get(slot)) for slot in ("material", "shape", "depth", "access", "method")]
@@ -147,13 +147,13 @@ def _most(
             (base * entry.get("percent", 0) / 100 + entry.get("minutes", 0) for entry in found), Fraction(0)
         )
         if base * share > 0:
-            pieces.append((_money(card, max(more, Fraction(0)) * share, digits), base * share))
+            pieces.append((max(more, Fraction(0)) * share, base * share))
     room = cap
-    for amount, base in sorted(pieces, key=lambda piece: piece[0] / piece[1], reverse=True):
+    for more, base in sorted(pieces, key=lambda piece: piece[0] / piece[1], reverse=True):
         part = min(Fraction(1), room / base)
-        money += amount * part
+        minutes += more * part
         room -= base * part
-    return half_up(money, digits)
+    return _money(card, minutes, digits)
 
 
 def _job(card: dict[str, Any], work: Fraction, priced: bool, discount: int, digits: int) -> Decimal:

@@ -19,7 +19,6 @@ from voicelog.estimate.owed import owed
 from voicelog.estimate.pricing import dent_options as options
 from voicelog.estimate.pricing import extremes as ranges
 from voicelog.estimate.pricing.minutes import base_minutes
-from voicelog.estimate.pricing.panel_material import conflicts
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.records import Extra, Field, HandPrice, Past, Question, Quote, Step
 from voicelog.meaning.note import SlotValue
@@ -283,17 +282,6 @@ def test_a_bumper_is_usually_plastic_so_it_is_not_priced_as_steel() -> None:
     estimate = price_job(job(dent(1, "bumper", 30, end="rear", material=None)), CARD)
     assert [line.cause for line in estimate.refusals] == ["plastic"]
     assert price_job(job(dent(1, "bumper", 30, end="rear")), CARD).net == Range.of(D("26.00"))
-
-
-def test_two_materials_on_one_panel_contradict() -> None:
-    steel, alloy = dent(1, "roof", 30), dent(2, "roof", 30, material="aluminium")
-    third = dent(3, "roof", 20, material="aluminium")
-    found = list(conflicts(job(steel, alloy, third)))
-    assert found == [(("roof", None, None), {"steel": (1,), "aluminium": (2, 3)})]
-    assert not list(conflicts(job(steel, dent(2, "bonnet", 30, material="aluminium"))))
-    assert not list(conflicts(job(steel, dent(2, "roof", 30, material=["aluminium", "steel"]))))
-    doors = (dent(n, "door", 30, end="front", material=m) for n, m in ((1, "steel"), (2, "aluminium")))
-    assert not list(conflicts(job(*doors)))  # which door was not said
 
 
 def test_surcharges_apply_to_the_capped_sum() -> None:

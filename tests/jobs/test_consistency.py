@@ -7,6 +7,7 @@ import pytest
 from tests.jobs.making import dent, job, reading, step
 from voicelog.jobs.consistency import contradictions, rules
 from voicelog.jobs.records import Dent
+from voicelog.meaning.note import SlotValue
 from voicelog.vocabulary import CHOICES, DAMAGE_SLOTS
 
 
@@ -26,6 +27,7 @@ CASES: list[tuple[str, Dent]] = [
     ("wider-than-long", dent(length_mm=30, width_mm=40)),
     ("main-dent-not-there", dent(belongs_to=7)),
     ("belongs-to-itself", dent(belongs_to=1)),
+    ("two-materials", dent(2, panel="bonnet", material="aluminium")),
     ("several-belong", dent(2, count=3, belongs_to=1)),
 ]
 GOOD: list[Dent] = [
@@ -46,7 +48,7 @@ GOOD: list[Dent] = [
 class TestRules:
     @pytest.mark.parametrize(("rule", "found"), CASES, ids=[rule for rule, _ in CASES])
     def test_a_contradiction_is_found(self, rule: str, found: Dent) -> None:
-        others = [dent(1)] if found.number == 2 else []
+        others = [dent(1, panel="bonnet", material="steel")] if found.number == 2 else []
         assert broken(found, *others) == {rule}
 
     @pytest.mark.parametrize("found", GOOD, ids=range(len(GOOD)))
@@ -55,6 +57,23 @@ class TestRules:
 
     def test_the_cases_try_every_rule(self) -> None:
         assert {rule for rule, _ in CASES} | {"reference-probe"} == {rule.id for rule in rules()}
+
+    @pytest.mark.parametrize(
+        "beside",
+        [
+            dent(1, panel="roof", material="aluminium"),
+            dent(1, panel="door", end="front", material="steel"),  # which door was not said
+            dent(1, panel="door", end="front", side="right", material="steel"),
+            dent(1, panel="door", end="front", side="left"),
+        ],
+    )
+    def test_materials_of_other_panels_are_left_alone(self, beside: Dent) -> None:
+        assert not broken(dent(2, panel="door", end="front", side="left", material="aluminium"), beside)
+
+    def test_a_material_in_doubt_contradicts_nothing(self) -> None:
+        beside = dent(1, panel="roof", material="steel")
+        beside.fields["material"].slot = SlotValue("steel", alternatives=("aluminium",))
+        assert not broken(dent(2, panel="roof", material="aluminium"), beside)
 
     def test_a_reference_on_the_panel_with_the_wrong_probe(self) -> None:
         door = dent(panel="door", material="steel")

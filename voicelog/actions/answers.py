@@ -63,11 +63,12 @@ def _says_again(note: Note, question: Question, context: Context) -> bool:
 
 
 def _means_dent(note: Note, question: Question, context: Context) -> bool:
-    """Whether a note may speak of the question's dent: it names its place, or that dent is open."""
+    """Whether a note may speak of the question's dent: named by its place, open, or just asked about."""
     there = context.find(question.dent)
     place = {name: note.slots[name].value for name in PLACE if name in note.slots and name != question.slot}
     if there is None or not place:
-        return question.dent is None or context.dent is there
+        just_asked = context.state.undoable[-1:] == [question.group]
+        return question.dent is None or context.dent is there or just_asked
     return all(there.get(name) in (None, value) for name, value in place.items())
 
 

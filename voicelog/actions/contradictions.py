@@ -57,7 +57,10 @@ def doubt_slots(
     # A value that is asked about anyway is asked about once.
     found = tuple(item for item in found if item.slot in held and not in_doubt(held[item.slot]))
     texts = {item.slot: _question(item, after, held[item.slot].value, context) for item in found}
-    doubted = {item.slot: replace(held[item.slot], doubt=_why(item, after, context)) for item in found}
+    doubted = {
+        item.slot: replace(held[item.slot], doubt=_why(item, after, context), alternatives=item.others)
+        for item in found
+    }
     return Doubted({**slots, **doubted}, texts)
 
 
@@ -97,5 +100,8 @@ def _why(item: Contradiction, dent: Dent, context: Context) -> str:
 
 def _question(item: Contradiction, dent: Dent, value: Value, context: Context) -> str:
     """Both facts, then the value: "aluminium panel, but a magnetic base; is aluminium right?"."""
+    if item.others:
+        which = " or ".join(say_value(item.slot, one, context.region) for one in (value, *item.others))
+        return f"{_why(item, dent, context)}; {which}?"
     name = f"{slot_name(item.slot)} " if item.slot in NUMBERS else ""
     return f"{_why(item, dent, context)}; is {name}{say_value(item.slot, value, context.region)} right?"

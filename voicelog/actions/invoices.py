@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from voicelog.actions.change import NO_JOB, Change, Context, refused
-from voicelog.actions.replies import range_text
 from voicelog.estimate.card.model import Terms
 from voicelog.estimate.estimate import Estimate
 from voicelog.estimate.invoices import credit, document, next_number, to_invoice, why_not
+from voicelog.estimate.money import format_money
 from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 
@@ -63,7 +65,8 @@ def _issue(context: Context, job: Job, charged: Estimate, of: str | None) -> Cha
         job, charged, number, context.now.date(), context.office, of=of, terms=_terms(context, job)
     )
     name = "credit note" if snapshot["kind"] == "credit-note" else "invoice"
-    change = context.change(f"{name} {number}, {range_text(charged.total, charged.currency)}")
+    total = format_money(Decimal(snapshot["total"]["low"]), charged.currency)
+    change = context.change(f"{name} {number}, {total}")
     if "name" not in snapshot["buyer"]:
         change.say("no customer is named")
     change.add(ev.Invoiced(number, snapshot, of), job.id)

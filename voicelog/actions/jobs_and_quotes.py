@@ -26,7 +26,8 @@ from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import NO_SLOTS, Slots, SlotValue, Value
-from voicelog.meaning.wording import read_back
+from voicelog.meaning.place import normal
+from voicelog.meaning.wording import missing_text, place_text, read_back
 
 
 def open_job(context: Context, details: Slots = NO_SLOTS) -> Change:
@@ -196,6 +197,7 @@ def give_quote(context: Context) -> Change:
         change = context.change(f"quote {version}, {total_text(estimate)}")
         change.say(_not_firm(estimate))
         change.add(ev.Quoted(version, snapshot(job, estimate, context.card)), job.id)
+        _ask_what_is_open(context, change, job, estimate)
         return change
     more = supplement(job)
     if more is None:
@@ -211,6 +213,26 @@ def _not_firm(estimate: Estimate) -> str:
     """What has to be settled before the customer can accept it; empty where nothing."""
     points = [] if _takes_off(estimate) else open_points(estimate)
     return f"to be settled before it can be accepted: {'; '.join(points)}" if points else ""
+
+
+def _ask_what_is_open(context: Context, change: Change, job: Job, estimate: Estimate) -> None:
+    """Ask for every open value, also once more; the range is said before the first question."""
+    asked = {(question.dent, question.slot): question for question in job.questions.values()}
+    for item in estimate.unsettled:
+        dent, before = context.find(item.dent), asked.get((item.dent, item.slot))
+        if not item.difference or dent is None:
+            continue
+        if before is not None:
+            change.add(ev.Answered(before.id, None, slot=before.slot), job.id)
+            change.ask(job.id, before.slot, before.choices, before.text, before.dent, before.reason)
+        elif item.slot in dent.fields:
+            ask_about(context, change, job.id, item.dent, item.slot, dent.fields[item.slot].slot)
+        elif item.slot == "material":  # Of all that is not said it alone makes a range.
+            which = missing_text(item.slot, context.region, map(str, item.choices))
+            text = f"{place_text(normal(dent.place), context.region)}: {which}"
+            change.ask(job.id, item.slot, item.choices, text, item.dent, "not said")
+    if change.question is not None:
+        change.question = f"{change.answer.partition(', to be')[0]}, no firm price yet; {change.question}"
 
 
 def _takes_off(estimate: Estimate) -> bool:

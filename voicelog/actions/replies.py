@@ -105,7 +105,8 @@ def _price_text(dent: Dent | None, job: Job, card: Card) -> str:
     total = amounts[0]
     for amount in amounts[1:]:
         total = total + amount
-    return f"dent {dent.number}, {range_text(total, card.currency)}"
+    how = "with tax" if card.tax.included else "before tax"
+    return f"dent {dent.number}, {range_text(total, card.currency)} {how}"
 
 
 def time_text(job: Job, context: Context) -> str:

@@ -22,7 +22,7 @@ from typing import Any, Literal
 from voicelog.estimate.card.model import Card, Terms
 from voicelog.estimate.estimate import Estimate, Line, Range
 from voicelog.estimate.pricing.price import price_job
-from voicelog.estimate.quotes import agreed, difference, in_force, joined, open_points
+from voicelog.estimate.quotes import agreed, difference, in_force, joined, open_points, supplement
 from voicelog.jobs.records import Job
 
 FORMAT = 1
@@ -65,6 +65,8 @@ def why_not(job: Job, charged: Estimate, terms: Terms = _NO_TERMS) -> list[str]:
     reasons += [f"{terms.agreement} wants the {name}" for name in terms.wanted if not job.get(name)]
     waiting = [quote for quote in in_force(job) if quote.accepted is None]
     reasons += [f"quote {quote.version} is not accepted" for quote in waiting]
+    if agreed(job) and not waiting and supplement(job) is not None:
+        reasons.append("what was found since the quote is not agreed: give a supplement")
     return reasons
 
 

@@ -20,7 +20,7 @@ EXACT: Final = Context(prec=60)
 """The context all estimates are computed in, whatever the caller has set."""
 
 _ISO_DIGITS: Final = {
-    "IQD": 3, "AFN": 2, "ALL": 2, "IRR": 2, "KPW": 2, "LAK": 2, "LBP": 2,
+    "IQD": 3, "AFN": 2, "ALL": 2, "COP": 2, "HUF": 2, "IDR": 2, "IRR": 2, "KPW": 2, "LAK": 2, "LBP": 2,
     "MGA": 2, "MMK": 2, "RSD": 2, "SOS": 2, "SYP": 2, "YER": 2,
 }  # fmt: skip
 """ISO 4217 where CLDR follows the coins in use instead."""

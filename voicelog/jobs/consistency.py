@@ -47,13 +47,21 @@ class Contradiction:
         """Both facts as spoken: "aluminium panel, but a magnetic base"."""
         return re.sub(r"\{(\w+)\}", lambda found: self._known(found[1], dent, say), self.rule.says)
 
+    @property
+    def others(self) -> tuple[str, ...]:
+        """What the slot may be instead, where the rule tells: it is of the dents beside."""
+        return self._values(f"other_{self.slot}")
+
+    def _values(self, slot: str) -> tuple[str, ...]:
+        start = f"{slot}="
+        values = sorted(fact.removeprefix(start) for fact in self.facts if fact.startswith(start))
+        return tuple(value for value in values if value != "*")
+
     def _known(self, slot: str, dent: Dent, say: Say) -> str:
         value = dent.get(slot)
         if value is not None:
             return say(slot, value)
-        start = f"{slot}="
-        values = sorted(fact.removeprefix(start) for fact in self.facts if fact.startswith(start))
-        return " and ".join(say(slot, value) for value in values if value != "*")
+        return " and ".join(say(slot, value) for value in self._values(slot))
 
 
 @cache

@@ -10,8 +10,10 @@ from decimal import Decimal
 
 from voicelog.jobs.paint import Thresholds, assess, probe_for, references_of
 from voicelog.jobs.records import Dent, Job, Step
+from voicelog.meaning.place import complete, normal
 
 Facts = frozenset[str]
+PLACE = ("panel", "end", "side")
 
 
 def holds(term: str, facts: Facts) -> bool:
@@ -47,6 +49,7 @@ def of_dent(dent: Dent, job: Job, thresholds: Thresholds | None = None) -> Facts
     | wrong_reference_probe=PROBE | nor does that of a reference reading on its panel |
     | width=over-length | it is wider than long |
     | count=several | the record stands for more than one dent |
+    | other_material=NAME | another dent on its panel, said in full, is of another material |
     | main=none, main=itself | the dent it belongs to is not there, or is itself |
     """
     slots = {f"{name}={item}" for name, found in dent.fields.items() for item in _items(found.value)}
@@ -65,6 +68,7 @@ def _worked_out(dent: Dent, job: Job, thresholds: Thresholds | None) -> Iterable
         yield "width=over-length"
     if count is not None and Decimal(count) > 1:
         yield "count=several"
+    yield from _other_materials(dent, job)
     yield from _main(dent, job)
 
 
@@ -79,6 +83,21 @@ def _probes(dent: Dent, job: Job) -> Iterable[str]:
                 yield f"{slot}={reading.probe}"
                 if fit not in (None, reading.probe):
                     yield f"wrong_{slot}={reading.probe}"
+
+
+def _other_materials(dent: Dent, job: Job) -> Iterable[str]:
+    """Settled materials of the other dents on its panel; none where either place is not settled."""
+    place, own = normal(dent.place), dent.get("material")
+    if own is None or place[0] is None or not complete(place) or not _settled(dent, PLACE):
+        return
+    for other in job.listed():
+        there, same = other.get("material"), normal(other.place) == place
+        if same and there not in (None, own) and _settled(other, ("material", *PLACE)):
+            yield f"other_material={there}"
+
+
+def _settled(dent: Dent, slots: Iterable[str]) -> bool:
+    return all(dent.fields[slot].confirmed for slot in slots if slot in dent.fields)
 
 
 def _main(dent: Dent, job: Job) -> Iterable[str]:

@@ -8,8 +8,8 @@ from itertools import pairwise
 
 from voicelog.estimate.card.model import Adder, Card
 from voicelog.estimate.pricing.possible_values import Choices
-from voicelog.jobs.records import Dent, Job
-from voicelog.meaning.place import Place, complete, normal
+from voicelog.jobs.records import Dent
+from voicelog.meaning.place import Place, normal
 
 SLOT = "material"
 
@@ -85,24 +85,3 @@ class PanelMaterials:
         adders = [self._card.adders.material.get(value, Adder()) for value in values]
         adders.sort(key=lambda adder: (adder.percent, adder.minutes))
         return all(one.minutes <= other.minutes for one, other in pairwise(adders))
-
-
-def conflicts(job: Job) -> Iterator[tuple[Place, dict[str, tuple[int, ...]]]]:
-    """Panels that were said to be of several materials: (place, material -> numbers of its dents).
-
-    Only settled values on a panel that was said in full; a panel is made of one sheet, so one of
-    them was misheard, or a dent is on another panel.
-    """
-    found: dict[Place, dict[str, tuple[int, ...]]] = {}
-    for dent in job.listed():
-        place, material = normal(dent.place), dent.fields.get(SLOT)
-        if material is None or place[0] is None or not complete(place):
-            continue
-        if not material.confirmed or not all(
-            dent.fields[slot].confirmed for slot in ("panel", "end", "side") if slot in dent.fields
-        ):
-            continue
-        there = found.setdefault(place, {})
-        value = str(material.value)
-        there[value] = (*there.get(value, ()), dent.number)
-    return ((place, said) for place, said in found.items() if len(said) > 1)

@@ -112,7 +112,7 @@ def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | 
         entry = Entry("flat_by_panel", str(panel), f"{flat:f}", "flat price of the panel, whatever its dents")
         flat = round_money(flat, card.currency)
         return Panel(shares, flat, ZERO, flat - amount, (entry,))
-    over_minutes, over_amount, entries = _over_cap(units, minutes, amount, panel, card, made)
+    over_minutes, over_amount, entries = _over_cap(units, minutes, amount, panel, card)
     return Panel(
         shares,
         amount + over_amount,
@@ -161,14 +161,14 @@ def _places(first: int, count: int, card: Card) -> list[tuple[Decimal, int, str]
 
 
 def _over_cap(
-    units: Iterable[Unit], minutes: Decimal, amount: Decimal, panel: str | None, card: Card, made: Made
+    units: Iterable[Unit], minutes: Decimal, amount: Decimal, panel: str | None, card: Card
 ) -> tuple[Decimal, Decimal, tuple[Entry, ...]]:
     """(minutes, money) that the cap takes off, nought or less, and the entries that say so."""
     cap = card.several.cap(panel)
     if cap is None or charge(cap[0], card) >= amount:
         return ZERO, ZERO, ()
-    more_minutes, more_amount = _surcharges(units, cap[0], card, made)
-    most = round_money(cap[0] * card.hourly_rate / MINUTES_AN_HOUR + more_amount, card.currency)
+    more_minutes = _surcharges(units, cap[0], card)
+    most = charge(cap[0] + more_minutes, card)
     if most >= amount:
         return ZERO, ZERO, ()
     entries = [cap[1]]
@@ -178,22 +178,22 @@ def _over_cap(
     return min(ZERO, cap[0] + more_minutes - minutes), most - amount, tuple(entries)
 
 
-def _surcharges(units: Iterable[Unit], cap: Decimal, card: Card, made: Made) -> tuple[Decimal, Decimal]:
-    """(minutes, money) of the surcharges on `cap` base minutes, the dearest ones first."""
-    share = card.several.further_percent
-    found = []
-    for unit in units:
-        base = unit.effort.base_minutes * share / HUNDRED
-        if base and unit.effort.surcharge_minutes:
-            found.append((_one(unit.effort.surcharge_minutes, share, card, made), base, unit.count))
-    found.sort(key=lambda item: item[0][1] / item[1], reverse=True)
-    minutes = amount = ZERO
-    for one, base, count in found:
-        dents = min(Decimal(count), cap / base)
-        minutes, amount, cap = minutes + one[0] * dents, amount + one[1] * dents, cap - base * dents
+def _surcharges(units: Iterable[Unit], cap: Decimal, card: Card) -> Decimal:
+    """Minutes of the surcharges on `cap` base minutes, the dearest ones first.
+
+    They are not rounded dent by dent: so a longer dent never makes the panel a penny cheaper.
+    """
+    share = card.several.further_percent / HUNDRED
+    efforts = [(unit.effort, unit.count) for unit in units if unit.effort.surcharge_minutes]
+    minutes = ZERO
+    for effort, count in sorted(efforts, key=lambda one: -one[0].surcharge_minutes / one[0].base_minutes):
+        base = effort.base_minutes * share
+        filled = min(base * count, cap)
+        minutes += filled * effort.surcharge_minutes / effort.base_minutes
+        cap -= filled
         if cap <= 0:
             break
-    return minutes, amount
+    return minutes
 
 
 def _once(needs: Mapping[int, Decimal], card: Card) -> Once:
