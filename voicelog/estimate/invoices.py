@@ -133,12 +133,16 @@ def _buyer(job: Job) -> dict[str, Any]:
     return {name: str(value) for name, value in found.items() if value}
 
 
+_REFERENCES = ("order", "claim", "policy", "insurer", "stock", "mileage", "excess")
+
+
 def _references(job: Job) -> dict[str, Any]:
     found = {
         "job": job.number,
         "registration": job.get("plate"),
         "vehicle_id": job.get("vin"),
-        **{name: job.get(name) for name in ("vehicle", "order", "claim", "policy", "insurer", "stock")},
+        "vehicle": job.get("vehicle") or " ".join(filter(None, (job.get("make"), job.get("model")))),
+        **{name: job.get(name) for name in _REFERENCES},
     }
     return {name: value if isinstance(value, int) else str(value) for name, value in found.items() if value}
 

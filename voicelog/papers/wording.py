@@ -103,6 +103,10 @@ class Words:
             return self.money(low, currency)
         return f"{self.money(min(low, high), currency)} – {self.money(max(low, high), currency)}"
 
+    def whole(self, number: Any) -> str:
+        """A large number as the region groups its digits: "62,000"."""
+        return format_decimal(number, "#,##0", self.letterhead.locale)
+
     def minutes(self, figures: Money) -> str:
         """Minutes to one decimal without their unit, one figure or two."""
         low, high = (

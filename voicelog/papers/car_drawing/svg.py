@@ -17,7 +17,7 @@ def plan_svg(plan: Plan, key: int | str = 1) -> Markup:
     """The drawing with a title and a description; `key` keeps its ids apart from other drawings'."""
     middle = plan.width / 2
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-14 -22 {plan.width + 28:g} {plan.height + 44:g}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-8 -26 {plan.width + 16:g} {plan.height + 52:g}" '
         f'role="img" aria-labelledby="plan-{key}-title plan-{key}-words">',
         f'<title id="plan-{key}-title">{escape(plan.title)}</title>',
         f'<desc id="plan-{key}-words">{escape("; ".join(plan.spoken) or "no dents")}</desc>',
@@ -32,16 +32,17 @@ def plan_svg(plan: Plan, key: int | str = 1) -> Markup:
             'stroke-linejoin="round"/>'
         )
     parts += [_mark(mark) for mark in plan.marks]
-    parts.append(_words(middle, -6, "FRONT"))
-    parts.append(_words(middle, plan.height + 18, "REAR"))
-    parts.append(_words(10, plan.height / 2 + 4, "LEFT"))
-    parts.append(_words(plan.width - 10, plan.height / 2 + 4, "RIGHT"))
+    parts.append(_words(middle, -7, "FRONT"))
+    parts.append(_words(middle, plan.height + 21, "REAR"))
+    parts.append(_words(14, plan.height / 2, "LEFT", turned=-90))
+    parts.append(_words(plan.width - 14, plan.height / 2, "RIGHT", turned=90))
     parts.append("</g></svg>")
     return Markup("\n".join(parts))
 
 
-def _words(x: float, y: float, text: str) -> str:
-    return f'<text x="{x:g}" y="{y:g}" font-size="16" fill="#444444">{text}</text>'
+def _words(x: float, y: float, text: str, turned: int = 0) -> str:
+    turn = f' transform="rotate({turned} {x:g} {y:g})"' if turned else ""
+    return f'<text x="{x:g}" y="{y:g}" font-size="20" fill="#444444"{turn}>{text}</text>'
 
 
 def _mark(mark: Mark) -> str:

@@ -30,7 +30,7 @@ def estimate_sheet(subject: Subject) -> Paper:
         blocks=(
             sections.car(subject, subject.dents, *sections.not_final(subject)),
             Heading("Work and price"),
-            *sections.price(subject.words, priced, minutes=subject.shows_minutes),
+            *sections.price(subject.words, priced, minutes=subject.shows_minutes, insured=subject.insured),
             *sections.promises_of(subject),
             *sections.photos(subject),
             *_end(subject),
@@ -74,7 +74,12 @@ def _quote(subject: Subject, quote: Quote) -> Paper:
                 *sections.not_priced(priced),
             ),
             Heading("Work and price" if to is None else "What changes, and its price"),
-            *sections.price(words, priced, minutes=subject.shows_minutes),
+            *sections.price(
+                words,
+                priced,
+                minutes=subject.shows_minutes,
+                insured=subject.insured if to is None else None,
+            ),
             *sections.promises(words, noted, told),
             *_end(subject),
         ),

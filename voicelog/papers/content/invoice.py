@@ -8,6 +8,7 @@ same.  It is a paper for people, not an electronic invoice in UBL.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -18,7 +19,7 @@ from voicelog.papers.content.job_on_paper import Subject
 from voicelog.papers.content.priced import Priced
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.text import lines_of
-from voicelog.papers.wording import NOT_SETTLED, known, listed
+from voicelog.papers.wording import NOT_SETTLED, Words, known, listed
 
 
 def invoices(subject: Subject) -> tuple[Paper, ...]:
@@ -90,15 +91,12 @@ def _issued(subject: Subject, issued: Issued) -> Paper:
         issued_on=data["issued_on"],
         blocks=(
             sections.facts(
-                *((words.title(name), str(named.get(key, ""))) for key, name in _REFERENCES.items()),
+                *((words.title(name), _reference(words, key, named)) for key, name in _REFERENCES.items()),
                 ("Quote accepted", listed(data["quotes"])),
                 ("Buyer's tax number", str(buyer.get("tax_number", ""))),  # BT-48
-                ("Currency", priced.currency),  # BT-5
             ),
             Heading("Work charged"),
-            *_with_balance(
-                subject, issued, priced, sections.price(words, priced, minutes=minutes, last="Total")
-            ),
+            *_with_balance(subject, issued, priced, sections.price(words, priced, minutes=minutes)),
             *_payment(data, due if not credit else None),
         ),
     )
@@ -118,22 +116,35 @@ def _seller(letterhead: Letterhead, seller: Mapping[str, Any]) -> Letterhead:
     return letterhead.model_copy(update={**texts, "address": tuple(seller.get("address", ()))})
 
 
+def _reference(words: Words, key: str, named: Mapping[str, Any]) -> str:
+    found = named.get(key, "")
+    return words.whole(Decimal(str(found))) if key == "mileage" and found else known(found)
+
+
 def _with_balance(
     subject: Subject, issued: Issued, priced: Priced, blocks: Iterator[Block]
 ) -> Iterator[Block]:
-    """The table of an invoice with what is due at its end: BT-113 what was paid, BT-115 what is due."""
+    """The table of an invoice with what is due at its end, in its currency (BT-5)."""
     for block in blocks:
-        if isinstance(block, Table) and issued.snapshot["kind"] == "invoice":
-            block = Table(block.caption, block.columns, (*block.rows, *_balance(subject, issued, priced)))
+        if isinstance(block, Table):
+            rows = [replace(row, strong=False) for row in block.rows]
+            head = replace(block.columns[-1], head=f"Amount ({priced.currency})")
+            ends = _balance(subject, issued, priced)
+            block = replace(block, columns=(*block.columns[:-1], head), rows=(*rows, *ends))
         yield block
 
 
 def _balance(subject: Subject, issued: Issued, priced: Priced) -> Iterator[Row]:
+    """Who pays what; BT-113, what was paid already; BT-115, what is due."""
     total, words = priced.total[0], subject.words
-    paid = min(total, _paid_before(subject, issued))
-    if paid > 0:
+    if issued.snapshot["kind"] != "invoice":
+        yield sum_row("Credited", words.money(total, priced.currency), strong=True)
+        return
+    yield from sections.shares(words, total, priced.currency, issued.snapshot["references"])
+    paid = max(Decimal(0), min(total, _paid_before(subject, issued)))
+    if paid:
         yield sum_row("Paid already", words.money(-paid, priced.currency))
-    yield sum_row("Amount due", words.money(total - max(paid, Decimal(0)), priced.currency), strong=True)
+    yield sum_row("Amount due", words.money(total - paid, priced.currency), strong=True)
 
 
 def _paid_before(subject: Subject, issued: Issued) -> Decimal:

@@ -47,6 +47,11 @@ class Subject:
     """Tells a job from another of the same number, which came from another device."""
 
     @property
+    def insured(self) -> dict[str, Any]:
+        """Insurer and excess, as far as known."""
+        return {name: self.job.get(name) for name in ("insurer", "excess")}
+
+    @property
     def quoted(self) -> bool:
         """Whether a quote holds, so that there is no estimate any more."""
         return bool(in_force(self.job))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Final
+from decimal import Decimal
+from typing import Any, Final
 
 from voicelog.jobs.records import Dent
 from voicelog.papers.blocks import (
@@ -56,6 +57,7 @@ def car_rows(subject: Subject) -> Iterator[tuple[str, str]]:
         field = job.details.get(name)
         if field is not None:
             text = words.value(name, field.value) or known(field.value)
+            text = words.whole(field.value) if name == "mileage" else text
             yield words.title(title), text if field.confirmed else f"{text} ({TO_BE_CONFIRMED})"
 
 
@@ -128,14 +130,23 @@ def _size(subject: Subject, dent: Dent) -> str:
     return f"{subject.of(dent, 'length_mm')} × {subject.of(dent, 'width_mm')}"
 
 
-def price(words: Words, priced: Priced, *, minutes: bool, last: str = "Total") -> Iterator[Block]:
-    """Every line with a figure, then the sums; `minutes` shows the labour."""
+def price(
+    words: Words, priced: Priced, *, minutes: bool, insured: Mapping[str, Any] | None = None
+) -> Iterator[Block]:
+    """Every line with a figure, then the sums.
+
+    Args:
+        minutes: whether the labour is shown.
+        insured: details of a job, `insurer` and `excess` of which say who pays what.
+    """
     lines = list(priced.priced_lines)
     columns = [Column("No.", 0.35), Column("Work", 4.6), Column("Amount", 1.4, "right")]
     if minutes:
         columns.insert(2, Column("Minutes", 0.8, "right"))
+    low, high = priced.total
+    ends = shares(words, low, priced.currency, insured or {}) if low == high else ()
     rows = [_price_row(words, line, priced.currency, minutes) for line in lines]
-    yield Table("Work and price", tuple(columns), (*rows, *sums(words, priced, last)))
+    yield Table("Work and price", tuple(columns), (*rows, *sums(words, priced), *ends))
 
 
 def _price_row(words: Words, line: PricedLine, currency: str, minutes: bool) -> Row:
@@ -161,7 +172,7 @@ def _named(line: PricedLine) -> tuple[str, str]:
     return capital(name), ". ".join(part for part in (details, capital(known(line.reason))) if part)
 
 
-def sums(words: Words, priced: Priced, last: str = "Total") -> Iterator[Row]:
+def sums(words: Words, priced: Priced) -> Iterator[Row]:
     """What the lines add up to; a tax that they hold already is told beneath the total."""
     tax = priced.tax_line
 
@@ -169,18 +180,29 @@ def sums(words: Words, priced: Priced, last: str = "Total") -> Iterator[Row]:
         return sum_row(name, words.range(figures, priced.currency), *small, strong=strong)
 
     if tax is None:
-        yield total(last, priced.total, strong=True)
+        yield total("Total", priced.total, strong=True)
         return
     name = tax_name(words, priced)
     without = f"Sum without {words.letterhead.tax_name or priced.tax_name or 'tax'}"
     if priced.tax_included:
-        yield total(last, priced.total, strong=True)
+        yield total("Total", priced.total, strong=True)
         yield total(f"of which {name}", priced.tax)
         yield total(without, priced.net)
         return
     yield total(without, priced.net)
     yield total(name, priced.tax)
-    yield total(last, priced.total, strong=True)
+    yield total("Total", priced.total, strong=True)
+
+
+def shares(words: Words, total: Decimal, currency: str, job: Mapping[str, Any]) -> Iterator[Row]:
+    """Who pays what of a total with tax, where there is an insurer and an excess (details of the job)."""
+    excess, insurer = job.get("excess"), known(job.get("insurer"))
+    if not insurer or excess is None or total <= 0:
+        return
+    own = Decimal(str(excess))
+    if own < total:
+        yield sum_row("of which the excess, paid by the customer", words.money(own, currency))
+        yield sum_row(f"of which paid by {insurer}", words.money(total - own, currency))
 
 
 def tax_name(words: Words, priced: Priced) -> str:
@@ -211,7 +233,8 @@ def not_priced(priced: Priced) -> Iterator[Notice]:
 
 def _refused(line: PricedLine) -> tuple[str, str]:
     # What follows a colon is what the technician may offer instead.
-    return known(line.text), capital(_WHY.get(line.cause) or known(line.reason).partition(":")[0])
+    name = known(line.text).partition(", ")[0] if line.cause == "missing" else known(line.text)
+    return name, capital(_WHY.get(line.cause) or known(line.reason).partition(":")[0])
 
 
 def _where(dent: int | None) -> str:
@@ -243,13 +266,14 @@ def promises(words: Words, noted: Mapping[str, Sequence[str]], told: Mapping[str
     if not noted and not told:
         return
     yield Heading("What may remain after the repair")
+    columns = [Column("What", 2.2), Column("Where", 1.2), Column("Told", 2.6)][: 3 if told else 2]
     rows = []
     for risk in dict.fromkeys((*noted, *told)):
         dents = noted.get(risk, ())
         at = f"Told the customer on {words.date_time(told[risk])}" if risk in told else ""
-        rows.append(row(capital(words.name(risk)), f"Dent {listed(dents)}" if dents else "Whole job", at))
-    columns = (Column("What", 2.2), Column("Where", 1.2), Column("Told", 2.6))
-    yield Table("What may remain after the repair", columns, tuple(rows))
+        cells = (capital(words.name(risk)), f"Dent {listed(dents)}" if dents else "Whole job", at)
+        rows.append(row(*cells[: len(columns)]))
+    yield Table("What may remain after the repair", tuple(columns), tuple(rows))
 
 
 def promises_of(subject: Subject) -> Iterator[Block]:

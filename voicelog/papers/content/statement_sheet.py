@@ -48,7 +48,7 @@ def statement_sheet(account: Statement, letterhead: Letterhead, today: date) -> 
                 (*((before,) if account.before else ()), *rows, sum_row("To be paid", owed, strong=True)),
             ),
             *((Notice("Overdue", late, "open"),) if late else ()),
-            sections.facts(("Pay to", tuple(map(known, letterhead.bank)))),
+            sections.facts(("Pay to", tuple(map(known, letterhead.bank))), columns=2),
             *sections.small_print(letterhead.payment_terms),
         ),
     )

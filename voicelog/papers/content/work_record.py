@@ -116,7 +116,7 @@ def _lines_checked(subject: Subject) -> Iterator[Block]:
     steps = [step for step in steps_of(subject.job) if step.step == "check-lines"]
     if steps:
         names = [subject.words.name(name) for name in directions_of(steps)]
-        said = f"Lines checked {len(steps)} time{'s' if len(steps) > 1 else ''}"
+        said = f"Lines checked {'once' if len(steps) == 1 else f'{len(steps)} times'}"
         yield Paragraph(said + (f", from {listed(names)}." if names else "; no direction was said."))
 
 
@@ -130,13 +130,6 @@ def _steps(subject: Subject) -> Iterator[Block]:
     days = {words.date(step.at) for _, step in done}
     rows = tuple(_step_row(subject, *item, dated=len(days) > 1) for item in done)
     yield Table("Steps of the repair in order of time", columns, rows)
-    timed = [dent for dent in subject.dents if dent.worked_s]
-    if timed:
-        heads = (Column("Dent"), Column("Panel", 2.0), Column("Time worked", 1.5, "right"))
-        spans = (
-            row(str(dent.number), words.place(dent.place), span(dent.worked_s, "paper")) for dent in timed
-        )
-        yield Table("Time worked while a dent was open", heads, tuple(spans))
 
 
 def _all_steps(subject: Subject) -> Iterator[tuple[Dent | None, Step]]:
