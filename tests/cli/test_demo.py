@@ -128,7 +128,7 @@ def test_the_command_prints_jobs_and_writes_papers(
     import soundfile
 
     from voicelog.cli import demo as command
-    from voicelog.cli.take_down import show
+    from voicelog.cli.take_down import show_briefly
 
     samples, rate = soundfile.read(day.recordings[0], dtype="int16", frames=16000 * 12)
     short = tmp_path / "short" / "recordings"
@@ -138,7 +138,7 @@ def test_the_command_prints_jobs_and_writes_papers(
     monkeypatch.setattr(
         command, "load_day", lambda: DemoDay(tmp_path / "short", script, day.settings, day.card)
     )
-    command.run_demo(tmp_path / "out", board=False, as_json=False, show=show)
+    command.run_demo(tmp_path / "out", board=False, as_json=False, show=show_briefly)
     printed = capsys.readouterr().out
     assert "invented" in printed
     assert "Job 1" in printed

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from importlib import resources
@@ -64,7 +64,7 @@ def load_day(folder: Path | None = None) -> DemoDay:
     return DemoDay(place, script, settings, open_card(place / "rate-card.toml", settings))
 
 
-def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcome, bool], None]) -> None:
+def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcome], None]) -> None:
     """Hear the day, print jobs and estimates, write the papers."""
     day = load_day()
     folder.mkdir(parents=True, exist_ok=True)
@@ -83,7 +83,7 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
                 if not as_json:
                     typer.echo(f"\n{Path(source.name).name}")
                 for outcome in ear.hear(source):
-                    show(outcome, as_json)
+                    show(outcome)
                 name_customer(logbook, day.script["recording"][number]["customer"])
         if as_json:
             return
@@ -97,10 +97,15 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
             heards=heard_bodies(logbook),
             now=logbook.clock.now(),
         )
-        typer.echo(f"\n{len(written)} papers in {folder / 'papers'}:")
-        for paper in written:
-            typer.echo(f"  {paper.name}")
-        typer.echo(f"\nJournal: {path}\nLook at it with: voicelog review --log {path}")
+        typer.echo(f"\n{len(written)} papers in {folder / 'papers'}, such as {_face(written)}")
+        typer.echo(
+            f"The day at the desk: voicelog review --log {path} --card {day.folder / 'rate-card.toml'}"
+        )
+
+
+def _face(written: Iterable[Path]) -> str:
+    """The paper to look at first."""
+    return min((paper.name for paper in written if paper.suffix == ".pdf"), default="day log")
 
 
 def name_customer(logbook: Logbook, customer: str) -> None:

@@ -192,6 +192,16 @@ def show(outcome: Outcome, as_json: bool) -> None:
     sys.stdout.flush()
 
 
+def show_briefly(outcome: Outcome) -> None:
+    """Print one outcome on a line; its answer too, where that says more than what was said."""
+    heard = outcome.heard
+    tells = heard.decision != "accepted" or heard.kind == "question" or "£" in heard.answer
+    answer = f" → {heard.answer}" if tells else ""
+    _tell_line(f"  {MARKS[heard.decision]} ", f"{heard.words}{answer}")
+    for caution in outcome.cautions:
+        _tell_line("    ▲ ", caution.text.partition(". ")[0].partition(": ")[0] + " …")
+
+
 def _tell_line(mark: str, text: str) -> None:
     """Print a line with a mark that the console can show."""
     try:
@@ -303,4 +313,7 @@ def demo(
         raise VoicelogError("the board needs a terminal", todo="run without --board")
     from voicelog.cli.demo import run_demo
 
-    run_demo(folder or Path("voicelog-demo"), board=board, as_json=as_json, show=show)
+    def tell(outcome: Outcome) -> None:
+        show(outcome, as_json) if as_json else show_briefly(outcome)
+
+    run_demo(folder or Path("voicelog-demo"), board=board, as_json=as_json, show=tell)
