@@ -12,8 +12,10 @@ somebody looks at it; so a long journal opens at once.
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections import UserList
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableSequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from voicelog.errors import VoicelogError
 from voicelog.jobs.changes import change
@@ -101,19 +103,45 @@ class Outline:
 
     opened: dict[str, Opening] = field(default_factory=dict)
     """By job id, also of jobs whose opening is undone."""
-    groups: dict[str, tuple[int, str]] = field(default_factory=dict)
-    """Group that changed a record -> (its place, ids of its jobs joined by a space)."""
     undone: set[str] = field(default_factory=set)
     """Groups that count no longer."""
-    choices: list[tuple[str, str]] = field(default_factory=list)
-    """(group, job id) of every opening and selecting of a job, in order."""
     days: list[tuple[str, str]] = field(default_factory=list)
     """(group, ISO date) of every closing of a day, in order."""
+    load_groups: Callable[[], dict[str, tuple[int, str]]] = dict
+    load_choices: Callable[[], list[tuple[str, str]]] = list
+
+    @cached_property
+    def groups(self) -> dict[str, tuple[int, str]]:
+        """Group that changed a record -> (its place, ids of its jobs joined by a space)."""
+        return self.load_groups()
+
+    @cached_property
+    def choices(self) -> list[tuple[str, str]]:
+        """(group, job id) of every opening and selecting of a job, in order."""
+        return self.load_choices()
 
     def counts(self, job: str) -> bool:
         """Whether the job is there: an opening of it is not undone."""
         known = self.opened.get(job)
         return known is not None and any(group not in self.undone for group in known.groups)
+
+
+class LateList(UserList[str]):
+    """A list that is made when it is first looked at: few commands need all that can be undone.
+
+    Whoever changes what it is made from changes the list first.
+
+    Args:
+        make: gives it.
+    """
+
+    def __init__(self, make: Callable[[], list[str]]) -> None:
+        self._make = make
+
+    @cached_property
+    def data(self) -> list[str]:  # type: ignore[override]
+        """What is in it."""
+        return self._make()
 
 
 @dataclass
@@ -160,15 +188,14 @@ class Ledger:
         Args:
             source: as above.
             outline: as another ledger left it.
-            state: everything but the jobs, the current one and what can be undone.
+            state: everything but the jobs and what can be undone.
         """
         ledger = cls(source)
         ledger.outline = outline
         ledger.state = state
         state.jobs = ledger._jobs
         ledger._list_jobs()
-        state.undoable = [group for group in outline.groups if group not in outline.undone]
-        ledger._choose()
+        state.undoable = LateList(lambda: [group for group in outline.groups if group not in outline.undone])
         ledger._close_days()
         return ledger
 
@@ -198,8 +225,8 @@ class Ledger:
         groups = self.outline.groups
         known = groups.get(group)
         if known is None:
-            groups[group] = (len(groups), job)
             self.state.undoable.append(group)
+            groups[group] = (len(groups), job)
             self.state.redoable.clear()
         elif job not in known[1].split():
             groups[group] = (known[0], f"{known[1]} {job}".strip())
@@ -250,13 +277,13 @@ class Ledger:
             return
         self.touched.groups.add(target)
         if undone:
-            self.outline.undone.add(target)
             _take(state.undoable, target)
+            self.outline.undone.add(target)
             state.redoable.append(target)
         else:
-            self.outline.undone.discard(target)
             _take(state.redoable, target)
             insort(state.undoable, target, key=lambda group: groups[group][0])
+            self.outline.undone.discard(target)
         for job in groups[target][1].split():
             self._refold(job)
         self._choose()
@@ -319,7 +346,7 @@ def _opened(event: ev.Event) -> Job:
     return Job(id=str(event.job), number=event.body.number, opened_at=event.at)
 
 
-def _take(stack: list[str], group: str) -> None:
+def _take(stack: MutableSequence[str], group: str) -> None:
     """Remove a group that most likely lies on top."""
     if stack and stack[-1] == group:
         stack.pop()

@@ -6,7 +6,7 @@ else reads them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, MutableSequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Literal
@@ -311,7 +311,7 @@ class State:
     awake: bool = True
     utterances: int = 0
     """Number of the last utterance."""
-    undoable: list[str] = field(default_factory=list)
+    undoable: MutableSequence[str] = field(default_factory=list)
     """Groups that undo would take back, oldest first."""
     redoable: list[str] = field(default_factory=list)
     """Groups that redo would bring back, next one last."""

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from voicelog.jobs.fold import Ledger, Opening, Outline, Source
 from voicelog.jobs.records import Dent, Job, Opened, Quote, State
+from voicelog.journal.connect import readable
 from voicelog.journal.events import DayClosed, Event, JobOpened, JobSelected
 from voicelog.journal.rows import canonical
 
@@ -114,14 +115,13 @@ class JobViews:
 
     def _resume(self, connection: sqlite3.Connection) -> bool:
         journal = dict(connection.execute("SELECT key, value FROM view_journal").fetchall())
-        count, last = connection.execute("SELECT count(*), coalesce(max(id), '') FROM events").fetchone()
-        if (journal.get("version"), journal.get("events"), journal.get("last")) != (
-            VERSION,
-            str(count),
-            last,
-        ):
+        (count,) = connection.execute("SELECT coalesce(sum(events), 0) FROM heads").fetchone()
+        (last,) = connection.execute("SELECT coalesce(max(id), '') FROM events").fetchone()
+        known = (journal.get("version"), journal.get("events"), journal.get("last"))
+        if known != (VERSION, str(count), last):
             return False
         state = State(
+            current=journal["current"] or None,
             awake=journal["awake"] == "1",
             utterances=int(journal["utterances"]),
             redoable=json.loads(journal["redoable"]),
@@ -180,25 +180,35 @@ def _as_made(connection: sqlite3.Connection) -> bool:
 
 
 def _outline(connection: sqlite3.Connection) -> Outline:
-    groups = connection.execute("SELECT grp, place, jobs FROM view_groups ORDER BY place").fetchall()
+    (known,) = connection.execute("SELECT count(*) FROM view_groups").fetchone()
     undone = connection.execute("SELECT grp FROM view_groups WHERE undone").fetchall()
     opened = connection.execute(
         "SELECT job, place, openings, number, opened_at FROM view_jobs ORDER BY place"
     ).fetchall()
-    choices = connection.execute(
-        "SELECT grp, job FROM events WHERE type IN (?, ?) AND job IS NOT NULL ORDER BY id",
-        (JobOpened.TYPE, JobSelected.TYPE),
-    ).fetchall()
+
+    def groups() -> dict[str, tuple[int, str]]:
+        query = "SELECT grp, place, jobs FROM view_groups WHERE place < ? ORDER BY place"
+        return {group: (place, jobs) for group, place, jobs in _late(connection, query, known)}
+
+    def choices() -> list[tuple[str, str]]:
+        query = "SELECT grp, job FROM events WHERE type IN (?, ?) AND job IS NOT NULL ORDER BY id"
+        return _late(connection, query, JobOpened.TYPE, JobSelected.TYPE)
+
     return Outline(
         opened={
             job: Opening(place, tuple(groups.split()), Opened(number, at))
             for job, place, groups, number, at in opened
         },
-        groups={group: (place, jobs) for group, place, jobs in groups},
         undone={group for (group,) in undone},
-        choices=choices,
         days=_days(connection),
+        load_groups=groups,
+        load_choices=choices,
     )
+
+
+def _late(connection: sqlite3.Connection, query: str, *arguments: Any) -> list[Any]:
+    with readable("the journal's tables"):
+        return connection.execute(query, arguments).fetchall()
 
 
 def _days(connection: sqlite3.Connection) -> list[tuple[str, str]]:

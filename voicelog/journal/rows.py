@@ -28,6 +28,7 @@ COLUMNS: Final = (
 UPGRADES: Final[dict[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]]] = {}
 """How the JSON of a body written by schema n is brought to n + 1, by (type, n)."""
 
+_ENCODER: Final = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 GENESIS: Final = b""
 """`prev` of the first row of a device."""
 
@@ -110,7 +111,7 @@ def shown(text: str) -> Any:
 
 def canonical(data: Any) -> str:
     """JSON with sorted keys and no spaces: equal data give equal text."""
-    return json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return _ENCODER.encode(data)
 
 
 def decode(kind: str, schema: int, data: Mapping[str, Any]) -> Body:
