@@ -39,8 +39,7 @@ def kept_in_cache(
         packed: turns it into what JSON can hold.
         unpacked: turns that back; ValueError, TypeError or LookupError where it cannot.
     """
-    name = f"{hashlib.sha256(key.encode()).hexdigest()[:32]}.json"
-    path = platformdirs.user_cache_path("voicelog") / "grammars" / name
+    path = kept_place("grammars", key).with_suffix(".json")
     with contextlib.suppress(OSError, ValueError, TypeError, LookupError, RecursionError), _uncollected():
         return unpacked(json.loads(path.read_bytes()))
     with _uncollected():
@@ -48,6 +47,12 @@ def kept_in_cache(
     with contextlib.suppress(VoicelogError):
         write_atomically(path, json.dumps(packed(found)).encode())
     return found
+
+
+def kept_place(kind: str, key: str) -> Path:
+    """Where something of a kind is kept in the user's cache folder, by all that it depends on."""
+    name = hashlib.sha256(os.fsencode(key)).hexdigest()[:32]
+    return platformdirs.user_cache_path("voicelog") / kind / name
 
 
 @contextmanager

@@ -107,7 +107,7 @@ class Machine(RuleBasedStateMachine):
 
     def teardown(self) -> None:
         if hasattr(self, "log"):
-            report = verify(self.path, JobViews)
+            report = verify(self.path, JobViews, kept=self.folder / "kept")
             self.log.close()
             shutil.rmtree(self.folder)
             assert report.ok, report.problems
@@ -186,6 +186,11 @@ class Machine(RuleBasedStateMachine):
     @rule()
     def redo(self) -> None:
         assert redo(self.log) == self.model.redo()
+
+    @rule()
+    def look(self) -> None:
+        """Verify goes on from the last time, and sees the same as from the first event on."""
+        assert verify(self.path, JobViews, kept=self.folder / "kept").problems == []
 
     @rule()
     def reopen(self) -> None:

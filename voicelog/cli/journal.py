@@ -13,8 +13,9 @@ import typer
 from voicelog.cli.options import JsonOption, LogOption
 from voicelog.cli.wiring import existing_log, log_path, open_logbook
 from voicelog.errors import VoicelogError
-from voicelog.files import check_no_pipe, new_file
+from voicelog.files import check_no_pipe, kept_place, new_file
 from voicelog.jobs.sqlite_views import JobViews
+from voicelog.journal import connect
 from voicelog.journal.backup import backup as copy_journal
 from voicelog.journal.backup import restore as put_back
 from voicelog.journal.exchange import export
@@ -59,13 +60,20 @@ def verify(
     rebuild: Annotated[
         bool, typer.Option("--rebuild", help="First make the tables anew that the events add up to.")
     ] = False,
+    full: Annotated[
+        bool,
+        typer.Option("--full", help="Make all tables anew, not only from the last check on."),
+    ] = False,
 ) -> None:
     """Rebuild every view from the events and compare; check hashes and the file itself."""
     path = existing_log(log)
     if rebuild:
         with open_logbook(log) as logbook:
             logbook.rebuild()
-    report = check_journal(path, JobViews, seal=seal, progress=progress_of("verify"))
+    kept = kept_place("verified", str(connect.real(path).absolute()))
+    report = check_journal(
+        path, JobViews, seal=seal, kept=kept, full=full or rebuild, progress=progress_of("verify")
+    )
     if as_json:
         typer.echo(json.dumps({"ok": report.ok, "events": report.events, "problems": report.problems}))
     else:

@@ -294,7 +294,7 @@ class Logbook:
     def rebuild(self) -> None:
         """Make the views anew from all events; the journal is open for writing."""
         with self.lock, transaction(self.store.connection):
-            self._views.rebuild(self.store.connection, self.store.events())
+            self._views.rebuild(self.store.connection, self.store.events(bare=True))
         self._views.written()
 
     def _take_all(self) -> None:
@@ -302,7 +302,7 @@ class Logbook:
         self._seen = self.store.position
         if self.store.pending or not self._views.resume(self.store.connection):
             self._last = ""
-            self._views.fold(self.store.events())
+            self._views.fold(self.store.events(bare=True))
         self._last = self._views.last
 
     def refresh(self) -> int:

@@ -106,20 +106,33 @@ class JobViews:
         self._journal = {}
         self.add(events)
 
-    def resume(self, connection: sqlite3.Connection) -> bool:
-        """Go on from the tables; False where they are missing, old, or not of these events."""
+    def resume(self, connection: sqlite3.Connection, kept: sqlite3.Connection | None = None) -> bool:
+        """Go on from the tables; False where they are missing, old, or not of these events.
+
+        With tables that were kept elsewhere, of the first events of the journal, go on from those.
+        """
         try:
-            return _as_made(connection) and self._resume(connection)
+            return _as_made(kept or connection) and self._resume(connection, kept)
         except (KeyError, ValueError, TypeError, AttributeError):
             return False
 
-    def _resume(self, connection: sqlite3.Connection) -> bool:
-        journal = dict(connection.execute("SELECT key, value FROM view_journal").fetchall())
-        (count,) = connection.execute("SELECT coalesce(sum(events), 0) FROM heads").fetchone()
-        (last,) = connection.execute("SELECT coalesce(max(id), '') FROM events").fetchone()
-        known = (journal.get("version"), journal.get("events"), journal.get("last"))
-        if known != (VERSION, str(count), last):
+    def of_other_version(self, connection: sqlite3.Connection) -> bool:
+        """Whether another version made the tables; False where that cannot be told."""
+        try:
+            return _about(connection)["version"] != VERSION
+        except (KeyError, sqlite3.OperationalError):
             return False
+
+    def _resume(self, connection: sqlite3.Connection, kept: sqlite3.Connection | None) -> bool:
+        journal = _about(kept or connection)
+        count, last = int(journal["events"]), journal["last"]
+        if journal["version"] != VERSION:
+            return False
+        if kept is None:
+            (there,) = connection.execute("SELECT coalesce(sum(events), 0) FROM heads").fetchone()
+            (latest,) = connection.execute("SELECT coalesce(max(id), '') FROM events").fetchone()
+            if (count, last) != (there, latest):
+                return False
         state = State(
             current=journal["current"] or None,
             awake=journal["awake"] == "1",
@@ -127,7 +140,7 @@ class JobViews:
             redoable=json.loads(journal["redoable"]),
             refused=journal["refused"] == "1",
         )
-        self.ledger = Ledger.resumed(self._source, _outline(connection), state)
+        self.ledger = Ledger.resumed(self._source, _outline(connection, kept or connection), state)
         self._events, self.last, self._journal = count, last, journal
         return True
 
@@ -179,16 +192,20 @@ def _as_made(connection: sqlite3.Connection) -> bool:
     return all(found.get(name) == _sql(name) for name in TABLES)
 
 
-def _outline(connection: sqlite3.Connection) -> Outline:
-    (known,) = connection.execute("SELECT count(*) FROM view_groups").fetchone()
-    undone = connection.execute("SELECT grp FROM view_groups WHERE undone").fetchall()
-    opened = connection.execute(
+def _about(connection: sqlite3.Connection) -> dict[str, str]:
+    return dict(connection.execute("SELECT key, value FROM view_journal").fetchall())
+
+
+def _outline(connection: sqlite3.Connection, tables: sqlite3.Connection) -> Outline:
+    (known,) = tables.execute("SELECT count(*) FROM view_groups").fetchone()
+    undone = tables.execute("SELECT grp FROM view_groups WHERE undone").fetchall()
+    opened = tables.execute(
         "SELECT job, place, openings, number, opened_at FROM view_jobs ORDER BY place"
     ).fetchall()
 
     def groups() -> dict[str, tuple[int, str]]:
         query = "SELECT grp, place, jobs FROM view_groups WHERE place < ? ORDER BY place"
-        return {group: (place, jobs) for group, place, jobs in _late(connection, query, known)}
+        return {group: (place, jobs) for group, place, jobs in _late(tables, query, known)}
 
     def choices() -> list[tuple[str, str]]:
         query = "SELECT grp, job FROM events WHERE type IN (?, ?) AND job IS NOT NULL ORDER BY id"

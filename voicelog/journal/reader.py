@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 import threading
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -57,6 +58,7 @@ class Reader:
         job: str | None = None,
         kind: str | None = None,
         unless: str | None = None,
+        bare: bool = False,
     ) -> Iterator[Event]:
         """Events in the order in which they count, those that wait for the disk last.
 
@@ -66,6 +68,7 @@ class Reader:
             job: only those of this job.
             kind: only those of this type.
             unless: none of this type.
+            bare: utterances without what was said, which no record hangs on.
         """
         wanted = [
             ("e.seq > ?", after or None),
@@ -79,21 +82,21 @@ class Reader:
         known = {row.id for row in waiting}
         for row in self.rows(" AND ".join(text for text, _ in given), [value for _, value in given]):
             if row.id not in known:
-                yield self._checked(row).event
+                self._check(row)
+                yield (replace(row, data=None) if bare and row.type == Heard.TYPE else row).event
         for row in waiting:
             late = until is not None and row.id > until
             wanted_kind = kind in (None, row.type) and row.type != unless
             if not late and job in (None, row.job) and wanted_kind:
                 yield row.event
 
-    def _checked(self, row: Row) -> Row:
-        """The row; raises `VoicelogError` where it is not what was written and this reader checks."""
+    def _check(self, row: Row) -> None:
+        """Raises `VoicelogError` where a row is not what was written and this reader checks."""
         wrong = row.problem() if self.checks else None
         if wrong is not None:
             raise VoicelogError(
                 f"{wrong}: nothing is made of it", where=str(self.path), todo="run: voicelog verify"
             )
-        return row
 
     def times(self, first: str, last: str) -> list[tuple[str, str, str]]:
         """(job, ISO time, group) of the events of jobs on days of UTC between two ISO dates."""

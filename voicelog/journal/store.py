@@ -58,6 +58,12 @@ class Views(Protocol):
     def written(self) -> None:
         """The transaction is on disk."""
 
+    def resume(self, connection: sqlite3.Connection, kept: sqlite3.Connection | None = None) -> bool:
+        """Go on from the tables, or from those of its first events that were kept; whether that can be."""
+
+    def of_other_version(self, connection: sqlite3.Connection) -> bool:
+        """Whether another version of voicelog made the tables."""
+
     def rebuild(self, connection: sqlite3.Connection, events: Iterator[Event]) -> None:
         """Make all tables afresh from all events in the order of the fold; inside a transaction."""
 
@@ -237,7 +243,7 @@ class Store(Reader):
                 self._pending.clear()
                 self._order, self._hash = self._written
                 if self.views is not None:
-                    self.views.fold(self.events())
+                    self.views.fold(self.events(bare=True))
                 raise
             self._on_disk()
 
@@ -360,7 +366,7 @@ class Store(Reader):
     def remake_views(self) -> None:
         """Make the views afresh from all rows; inside the transaction."""
         if self.views is not None:
-            self.views.rebuild(self.connection, self.events())
+            self.views.rebuild(self.connection, self.events(bare=True))
             self.views.written()
 
     def close(self) -> None:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 from collections.abc import Callable, Iterable
+from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from voicelog.errors import VoicelogError
+from voicelog.files import new_file
 from voicelog.journal import connect, schema
 from voicelog.journal import seal as seals
 from voicelog.journal.clips import Clips
@@ -69,6 +72,8 @@ def verify(
     *,
     clips: bool = True,
     seal: str | None = None,
+    kept: Path | None = None,
+    full: bool = False,
     progress: Progress = lambda done, total: None,
     cancelled: Cancelled = lambda: False,
 ) -> Report:
@@ -79,6 +84,9 @@ def verify(
         views: rebuilt in memory and compared (`voicelog.jobs.sqlite_views.JobViews`).
         clips: whether each clip is read and its hash compared.
         seal: a code of `journal.seal.seal`, to find what was cut off since.
+        kept: a file for the views of a journal that was found whole: the next time only what came
+            after is added to them.  Hashes are checked from the first event on every time.
+        full: whether the views are made from the first event on all the same.
         progress: called with (events checked, events).
         cancelled: asked now and then.
 
@@ -95,7 +103,9 @@ def verify(
         _take_damage(error, report, Path(path))
         return report
     try:
-        _check(store, views, Clips.beside(path) if clips else None, report, watch)
+        _check(store, Clips.beside(path) if clips else None, report, watch)
+        if views is not None and report.ok:
+            _check_views(store, views, report, kept, full=full)
         broken = None if seal is None else seals.broken(store.connection, seal)
         if broken is not None:
             report.wrong(broken)
@@ -120,7 +130,7 @@ def _take_damage(error: VoicelogError, report: Report, path: Path) -> None:
     report.wrong(error.line())
 
 
-def _check(store: Store, views: ViewsMaker | None, clips: Clips | None, report: Report, watch: Watch) -> None:
+def _check(store: Store, clips: Clips | None, report: Report, watch: Watch) -> None:
     store.connection.execute("BEGIN")
     for (line,) in store.connection.execute(f"PRAGMA integrity_check({_SHOWN})"):
         if line != "ok":
@@ -128,8 +138,6 @@ def _check(store: Store, views: ViewsMaker | None, clips: Clips | None, report: 
     for gap in schema.unguarded(store.connection):
         report.wrong(f"the guard {gap} is missing or changed")
     heard = _check_chain(store, report, watch)
-    if views is not None and report.ok:
-        _check_views(store, views, report)
     if clips is not None:
         _check_clips(clips, heard, report, watch)
 
@@ -209,20 +217,73 @@ def _check_heads(store: Store, chain: _Chain, report: Report) -> None:
         report.wrong(f"{lost} details belong to no event")
 
 
-def _check_views(store: Store, views: ViewsMaker, report: Report) -> None:
-    fresh = sqlite3.connect(":memory:", isolation_level=None)
+def _check_views(store: Store, views: ViewsMaker, report: Report, kept: Path | None, *, full: bool) -> None:
+    store.checks = False  # every row was looked at before, in this same transaction
     made = views(lambda job: store.events(job=job))
-    made.rebuild(fresh, store.events())
-    for table in made.tables:
-        query = f"SELECT * FROM {table} ORDER BY 1, 2"
-        try:
-            same = store.connection.execute(query).fetchall() == fresh.execute(query).fetchall()
-        except sqlite3.OperationalError:
-            same = False
-        if not same:
-            report.wrong_views += 1
-            report.wrong(f"the view {table} does not say what the events add up to")
+    if made.of_other_version(store.connection):
+        return  # nobody reads them, and the next writer makes them anew
+    fresh = None if kept is None or full else _gone_on(store, made, kept)
+    wrong = made.tables if fresh is None else _unlike(store, made, fresh)
+    if fresh is None or wrong:
+        fresh = sqlite3.connect(":memory:", isolation_level=None)
+        made.rebuild(fresh, store.events(bare=True))
+        wrong = _unlike(store, made, fresh)
+    for table in wrong:
+        report.wrong_views += 1
+        report.wrong(f"the view {table} does not say what the events add up to")
+    if kept is not None and not wrong:
+        _keep(store, fresh, kept)
     fresh.close()
+
+
+def _unlike(store: Store, made: Views, fresh: sqlite3.Connection) -> tuple[str, ...]:
+    """Tables that say something else than those in `fresh`."""
+    return tuple(table for table in made.tables if _rows(store.connection, table) != _rows(fresh, table))
+
+
+def _rows(connection: sqlite3.Connection, table: str) -> list[Any]:
+    with suppress(sqlite3.OperationalError):  # it is not there, or has other columns
+        return connection.execute(f"SELECT * FROM {table} ORDER BY 1, 2").fetchall()
+    return []
+
+
+def _gone_on(store: Store, made: Views, kept: Path) -> sqlite3.Connection | None:
+    """The views that were kept, with the events since; None where they are not of this journal's first
+    events, or where some that came since belong before the last of those."""
+    fresh = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        with closing(sqlite3.connect(f"{kept.absolute().as_uri()}?mode=ro", uri=True)) as file:
+            file.backup(fresh)
+        ((seq, digest),) = fresh.execute("SELECT seq, digest FROM of").fetchall()
+        span = "SELECT (SELECT max(id) FROM events WHERE seq <= ?1) < coalesce(min(id), 'x') FROM events"
+        (later,) = store.connection.execute(f"{span} WHERE seq > ?1", (seq,)).fetchone()
+        if later and digest == _digest(store, seq) and made.resume(store.connection, fresh):
+            made.add(list(store.events(after=seq, bare=True)))
+            made.write(fresh)
+            return fresh
+    except (sqlite3.Error, ValueError, TypeError):
+        pass
+    fresh.close()
+    return None
+
+
+def _keep(store: Store, fresh: sqlite3.Connection, kept: Path) -> None:
+    """Keep views that were found right; where that cannot be, the next look takes longer."""
+    fresh.execute("DROP TABLE IF EXISTS of")
+    fresh.execute("CREATE TABLE of (seq INTEGER, digest TEXT)")
+    fresh.execute("INSERT INTO of VALUES (?, ?)", (store.position, _digest(store, store.position)))
+    with suppress(OSError, sqlite3.Error):
+        kept.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with new_file(kept, private=True) as part, closing(sqlite3.connect(part)) as file:
+            fresh.backup(file)
+
+
+def _digest(store: Store, seq: int) -> str:
+    """SHA-256 over the hashes of the first rows, which tell all that is in them."""
+    digest = hashlib.sha256()
+    for (found,) in store.connection.execute("SELECT hash FROM events WHERE seq <= ? ORDER BY seq", (seq,)):
+        digest.update(found)
+    return digest.hexdigest()
 
 
 def _check_clips(clips: Clips, wanted: set[str], report: Report, watch: Watch) -> None:
