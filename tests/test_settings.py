@@ -5,9 +5,20 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from babel import Locale
+from babel.numbers import get_territory_currencies
 
+from tests.estimate.making import dent, job
 from voicelog.errors import VoicelogError
+from voicelog.estimate.card import default_card
+from voicelog.estimate.card.start import REGIONS
+from voicelog.estimate.pricing.price import price_job
+from voicelog.meaning.region import Region
 from voicelog.settings import Settings, load_settings
+
+TERRITORIES = sorted(
+    code for code in Locale("en").territories if len(code) == 2 and get_territory_currencies(code)
+)
 
 
 def loaded(folder: Path, text: str) -> Settings:
@@ -67,3 +78,27 @@ def test_the_example_of_the_readme_can_be_used(tmp_path: Path) -> None:
     block = readme.partition("### Settings")[2].partition("\n#")[0]
     example = "\n".join(line[4:] for line in block.splitlines() if line.startswith("    "))
     assert loaded(tmp_path, example).workshop.name == "Your workshop"
+
+
+@pytest.mark.parametrize("country", TERRITORIES)
+def test_every_country_starts_with_a_card_in_its_currency(country: str) -> None:
+    """Source: CLDR's territories and the currencies in use there (babel)."""
+    given = Settings(country=country)
+    card = default_card(given.country)
+    assert card.currency in get_territory_currencies(country)
+    assert ("Neutral" in card.name) is (country not in REGIONS)
+    assert price_job(job(dent(1)), card).total.low > 0
+    assert Locale.parse(given.locale).language == "en"
+
+
+def test_what_is_no_country_is_refused() -> None:
+    for code in ("XA", "ZZ", "UN", "QO", "E", "1A"):
+        with pytest.raises(ValueError, match="should be a country"):
+            Settings(country=code)
+
+
+def test_the_country_brings_its_units_and_its_way_to_write_money() -> None:
+    assert (Settings().units, Settings().locale) == ("mm", "en_GB")
+    assert (Settings(country="US").units, Settings(country="US").locale) == ("inch", "en_US")
+    assert Settings(country="US", units="mm").region == Region("US", "mm")
+    assert (Settings(country="FR").units, Settings(country="IE").locale) == ("mm", "en_IE")

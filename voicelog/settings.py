@@ -23,9 +23,10 @@ PaperSize = Literal["A4", "Letter"]
 
 
 def _country(code: str) -> str:
-    from babel import Locale
+    from babel.numbers import get_territory_currencies
 
-    if len(code) != 2 or code.upper() not in Locale("en").territories:
+    # Whatever has a currency has a starting card.
+    if len(code) != 2 or not get_territory_currencies(code.upper()):
         raise ValueError("should be a country by ISO 3166, as in GB or US")
     return code.upper()
 
@@ -127,8 +128,9 @@ class Settings(TomlModel):
 
     country: Annotated[str, AfterValidator(_country)] = "GB"
     """ISO 3166 code: decides nearside and offside, and the trade words of answers."""
-    locale: LocaleName = "en_GB"
-    units: Units = "mm"
+    locale: LocaleName = Field(default_factory=lambda given: Region(given.get("country", "GB")).locale)
+    units: Units = Field(default_factory=lambda given: "inch" if given.get("country") == "US" else "mm")
+    """Without a word of it inches in the US only."""
     card: str = ""
     """Path of the rate card; empty for the starting card of the country."""
     agreements: str = ""
@@ -139,7 +141,7 @@ class Settings(TomlModel):
     @property
     def region(self) -> Region:
         """What depends on the country."""
-        return Region(self.country)
+        return Region(self.country, self.units)
 
 
 def config_path() -> Path:

@@ -25,9 +25,14 @@ MM_PER_PT: Final = float(MM_PER_INCH) / 72
 _WIDE: Final = Context(prec=60)
 
 
+def round_half_up(value: Decimal, decimals: int) -> Decimal:
+    """A number to so many decimals; halves go up."""
+    return value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP, context=_WIDE)
+
+
 def format_number(value: Decimal) -> str:
     """A number without trailing noughts, at most two decimals, halves up: "12.5", "40"."""
-    rounded = value.quantize(Decimal("0.01"), rounding=ROUND_HALF_UP, context=_WIDE) + 0
+    rounded = round_half_up(value, 2) + 0
     text = f"{rounded:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -36,7 +41,7 @@ def format_length(mm: Decimal | int, units: Units = "mm", locale: str = "en_GB")
     """A length as the region writes it: "45 mm", or inches to two decimals, "1.77 in"; halves go up."""
     if units == "mm":
         return format_unit(mm, "length-millimeter", length="short", locale=locale)
-    inches = (Decimal(mm) / MM_PER_INCH).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)
+    inches = round_half_up(Decimal(mm) / MM_PER_INCH, 2)
     return format_unit(inches, "length-inch", length="short", locale=locale)
 
 
@@ -54,7 +59,7 @@ def figure(um: Decimal, units: Units = "mm", *, finer: int = 0) -> str:
         finer: so many decimals more.
     """
     value, decimals = (um, finer) if units == "mm" else (to_mils(um), 1 + finer)
-    return f"{value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP):f}"
+    return f"{round_half_up(value, decimals):f}"
 
 
 def thickness(um: Decimal, units: Units = "mm") -> str:

@@ -118,6 +118,12 @@ NUMBERS: Final[frozenset[str]] = frozenset({
 })  # fmt: skip
 """Slots that hold a number: `int` where whole, else `Decimal`. mm, µm or a plain count."""
 
+LENGTHS: Final[frozenset[str]] = frozenset({"length_mm", "width_mm", "tab_mm"})
+"""Numbers in millimetres, shown and heard in the unit of the settings."""
+
+THICKNESSES: Final[frozenset[str]] = frozenset({"paint_um", "reference_um"})
+"""Numbers in micrometres, shown and heard in thousandths of an inch with inches."""
+
 SPELLED: Final[frozenset[str]] = frozenset({
     "plate", "vin", "find", "phone", "claim", "policy", "order", "stock",
 })  # fmt: skip

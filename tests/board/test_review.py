@@ -302,7 +302,7 @@ def test_car_and_customer_are_typed() -> None:
         await board.press("c")
         assert isinstance(board.app.screen, DetailsForm)
         await board.type("ab12 cdq")
-        assert "no British plate" in board.text("#outlook")
+        assert "no form that is known of plates in GB" in board.text("#outlook")
         await board.type("ab12 cde")
         await board.press("tab", "tab")
         await board.type("Grey hatchback")

@@ -126,3 +126,13 @@ def test_lengths() -> None:
     assert format_length(D("25.4"), "inch", "en_US") == "1 in"
     assert format_length(45, "inch", "en_US") == "1.77 in"
     assert format_length(45) == "45 mm"
+
+
+@pytest.mark.parametrize(
+    ("currency", "text"),
+    [("USD", "$32.54"), ("GBP", "£32.54"), ("EUR", "€32.54"), ("AUD", "$32.54"), ("CAD", "$32.54"),
+     ("NZD", "$32.54"), ("ZAR", "R32,54")],
+)  # fmt: skip
+def test_money_is_written_as_at_its_home_where_no_locale_is_given(currency: str, text: str) -> None:
+    """Source: CLDR's formats for English in the country whose code the currency's begins with (ISO 4217)."""
+    assert format_money(D("32.54"), currency).replace("\u202f", "\u00a0") == text

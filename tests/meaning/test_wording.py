@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
 from voicelog.grammar import Network
@@ -14,6 +16,7 @@ from voicelog.meaning.wording import Form, missing_text, place_text, question_te
 from voicelog.recognition.hypothesis import Hypothesis
 
 GB, US = Region("GB"), Region("US")
+INCHES, GB_INCHES = Region("US", "inch"), Region("GB", "inch")
 
 
 @pytest.mark.parametrize(
@@ -41,6 +44,51 @@ GB, US = Region("GB"), Region("US")
 )
 def test_read_backs(words: str, text: str, network: Network) -> None:
     assert spoken(understand(words, GB, network), GB) == text
+
+
+# An inch is 25.4 mm exactly, a mil (thou) a thousandth of it (NIST, "SI Units: Length").
+@pytest.mark.parametrize(
+    ("words", "region", "text"),
+    [
+        ("hood three quarters of an inch", INCHES, "hood, zero point seven five inches"),
+        ("hood two by one and a half inches", INCHES, "hood, two by one point five inches"),
+        ("hood forty mil", INCHES, "hood, one point five seven inches"),
+        ("paint five point six mils", INCHES, "paint five point six mils"),
+        ("paint one four two", INCHES, "paint five point six mils"),
+        ("paint one four two", GB_INCHES, "paint five point six thou"),
+        ("pull three twenty mil crease tab", INCHES, "pull three, zero point seven nine inch crease tab"),
+        ("roof twenty two dents", INCHES, "roof, two two dents"),
+    ],
+)
+def test_inch_users_hear_inches(words: str, region: Region, text: str, network: Network) -> None:
+    assert spoken(understand(words, region, network), region) == text
+
+
+@pytest.mark.parametrize(
+    ("slot", "held", "text", "answers"),
+    [
+        # As said, so that the words that sound alike are heard again.
+        ("length_mm", SlotValue(15, "fifteen mil", (50,)), "length: fifteen, one five; or fifty, five zero?",
+         {"one five": 15, "fifty mil": 50}),
+        ("length_mm", SlotValue(Decimal("38.1"), "one and a half inches", (Decimal("63.5"),)),
+         "length: one point five; or two point five inches?",
+         {"one point five": Decimal("38.1"), "two and a half inches": Decimal("63.5")}),
+        ("length_mm", SlotValue(40, "forty mil", (Decimal("50.8"),)),
+         "length: one point five seven; or two inches?",
+         {"two": Decimal("50.8"), "one point five seven": 40}),
+        ("paint_um", SlotValue(Decimal("127"), "five mils", (Decimal("228.6"),)),
+         "paint: five; or nine mils?",
+         {"nine": Decimal("228.6")}),
+    ],
+)  # fmt: skip
+def test_inch_users_are_asked_in_what_they_said(
+    slot: str, held: SlotValue, text: str, answers: dict[str, Value], network: Network
+) -> None:
+    assert question_text(slot, held, INCHES) == text
+    choices = (held.value, *held.alternatives)
+    assert {
+        said: interpret_answer(understand(said, INCHES, network), slot, choices) for said in answers
+    } == answers
 
 
 def test_the_region_chooses_the_words(network: Network) -> None:

@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import cached_property
-
-from babel import Locale, UnknownLocaleError
 
 from voicelog.estimate.estimate import Range
 from voicelog.estimate.money import format_money
@@ -15,7 +12,7 @@ from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
 from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
-from voicelog.meaning.wording import name_of, place_text, slot_name, written_value
+from voicelog.meaning.wording import choices_text, measure_text, name_of, place_text, slot_name, written_value
 from voicelog.units import MM_PER_INCH, Units, format_number
 
 EMPTY = "·····"
@@ -23,8 +20,6 @@ EMPTY = "·····"
 MARKED = "?"
 """The mark of a value in doubt: a sign, never colour alone."""
 
-LENGTHS = frozenset({"length_mm", "width_mm"})
-_UNITS = {"tab_mm": "mm", "paint_um": "µm", "reference_um": "µm", "discount_percent": "%"}
 _LABELS = {"phone": "telephone", "vin": "VIN", "belongs_to": "belongs to", "take_off": "take off"}
 _BARE = {"open": "open", "limited": "limited", "none": "none", "high": "high spot"}
 """Values beside their label, where "open access" would say the label twice."""
@@ -42,16 +37,6 @@ class Wording:
     region: Region = field(default_factory=Region)
     units: Units = "mm"
 
-    @cached_property
-    def locale(self) -> str:
-        """The CLDR locale of the region, in English: "en_GB"."""
-        name = f"en_{self.region.country.upper()}"
-        try:
-            Locale.parse(name)
-        except (UnknownLocaleError, ValueError):
-            return "en_GB"
-        return name
-
     def value(self, slot: str, value: Value | None) -> str:
         """One value: "45 mm", "rear", "body line, edge"; dots for none."""
         if value is None:
@@ -62,10 +47,7 @@ class Wording:
         return _BARE.get(value) or name_of(value, self.region)
 
     def _number(self, slot: str, value: Decimal) -> str:
-        if slot in LENGTHS:
-            return f"{self.length(value)} {self.length_unit}"
-        unit = _UNITS.get(slot)
-        return f"{format_number(value)} {unit}" if unit else format_number(value)
+        return measure_text(slot, value, self.units)
 
     @property
     def length_unit(self) -> str:
@@ -78,9 +60,7 @@ class Wording:
 
     def choices(self, slot: str, choices: Iterable[Value]) -> str:
         """Values in doubt: "15 or 50 mm"."""
-        texts = [self.value(slot, value) for value in choices]
-        unit = f" {self.length_unit}" if slot in LENGTHS else f" {_UNITS.get(slot, '')}"
-        return " or ".join([text.removesuffix(unit) for text in texts[:-1]] + texts[-1:])
+        return choices_text(slot, [self.value(slot, value) for value in choices])
 
     def place(self, place: Place, *, short: bool = False) -> str:
         """A place on the car: "rear right door"; the end only where it tells panels apart."""
@@ -100,7 +80,7 @@ class Wording:
 
     def money(self, amount: Decimal, currency: str) -> str:
         """An amount as the region writes it."""
-        return format_money(amount, currency, self.locale)
+        return format_money(amount, currency, self.region.locale)
 
     def range(self, amount: Range, currency: str) -> str:
         """One figure, or lowest to highest."""

@@ -18,7 +18,8 @@ from typing import Any, Literal
 from voicelog.estimate.money import money_text
 from voicelog.meaning.note import Value, plain
 from voicelog.meaning.place import Place
-from voicelog.units import format_number
+from voicelog.meaning.wording import choices_text, measure_text, slot_name
+from voicelog.units import Units, format_number
 
 LineKind = Literal[
     "dent", "cap", "set-up", "protection", "take-off", "minimum", "call-out", "discount", "extra", "agreed",
@@ -184,15 +185,14 @@ class Unsettled:
     difference: Decimal
     """How much narrower the range of the total becomes at least when this value alone is settled."""
 
+    units: Units = "mm"
+    """What people read it in."""
+
     def text(self) -> str:
         """For people: "dent 2: length 15 or 50 mm"."""
-        unit = {"length_mm": " mm", "width_mm": " mm", "paint_um": " µm", "reference_um": " µm"}.get(
-            self.slot, ""
-        )
-        name = self.slot.removesuffix("_mm").removesuffix("_um").replace("_", " ")
-        said = " or ".join(_said(choice) for choice in self.choices)
+        texts = [_said(self.slot, choice, self.units) for choice in self.choices]
         where = "job" if self.dent is None else f"dent {self.dent}"
-        return f"{where}: {name} {said}{unit}"
+        return f"{where}: {slot_name(self.slot)} {choices_text(self.slot, texts)}"
 
     def to_json(self, currency: str) -> dict[str, Any]:
         """JSON-ready form."""
@@ -204,10 +204,11 @@ class Unsettled:
         }
 
 
-def _said(choice: Value) -> str:
+def _said(slot: str, choice: Value, units: Units) -> str:
     if isinstance(choice, tuple):
         return " and ".join(choice) or "none"
-    return format_number(choice) if isinstance(choice, Decimal) else str(choice)
+    numeric = isinstance(choice, int | Decimal) and not isinstance(choice, bool)
+    return measure_text(slot, Decimal(choice), units) if numeric else str(choice)
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,8 @@ from typing import Final, cast
 from babel import Locale
 from babel.numbers import NumberPattern, get_currency_precision, get_territory_currencies
 
+from voicelog.meaning.region import Region
+
 EXACT: Final = Context(prec=60)
 """The context all estimates are computed in, whatever the caller has set."""
 
@@ -71,8 +73,13 @@ def money_text(amount: Decimal, currency: str) -> str:
     return f"{amount:.{minor_digits(currency)}f}"
 
 
-def format_money(amount: Decimal, currency: str, locale: str = "en_GB") -> str:
-    """An amount as the region writes it (CLDR): "£1,234.50", "1.234,50 €", "¥1,235"."""
+def format_money(amount: Decimal, currency: str, locale: str = "") -> str:
+    """An amount as the region writes it (CLDR): "£1,234.50", "1.234,50 €", "¥1,235".
+
+    Without a locale it is written as at the currency's home (whose ISO 3166 code an ISO 4217 code
+    begins with), in English: dollars in the US are "$", not "US$".
+    """
+    locale = locale or Region(currency[:2]).locale
     rounded = round_money(amount, currency)
     pattern = _pattern(locale, minor_digits(currency))
     return str(pattern.apply(rounded, locale, currency=currency, currency_digits=False))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from voicelog.meaning.note import Note, Value
-from voicelog.vocabulary import NUMBERS
+from voicelog.meaning.wording import heard_number
+from voicelog.vocabulary import LENGTHS, NUMBERS, THICKNESSES
 
 
 def offered(note: Note, slot: str) -> Value | None:
@@ -31,11 +33,20 @@ def interpret_answer(note: Note, slot: str, choices: Sequence[Value]) -> Value |
     """
     value = offered(note, slot)
     if value is not None:
-        return next((choice for choice in choices if _same(choice, value)), None)
+        exact = next((choice for choice in choices if _same(choice, value)), None)
+        inches = (choice for choice in choices if _in_inches(slot, choice) == value)
+        return next(inches, None) if exact is None else exact
     answer = note.slots.get("answer")
     if answer is not None and answer.value == "yes" and len(choices) == 1:
         return choices[0]
     return None
+
+
+def _in_inches(slot: str, choice: Value) -> Value | None:
+    """A choice as it was heard where the question named inches or thousandths of one."""
+    if slot not in LENGTHS | THICKNESSES or not isinstance(choice, int | Decimal):
+        return None
+    return heard_number(slot, choice, "inch")
 
 
 def _same(choice: Value, value: Value) -> bool:

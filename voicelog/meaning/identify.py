@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+import tomllib
+from collections.abc import Iterable, Sequence
+from functools import cache
+from importlib import resources
 
 VIN_LENGTH = 17
 _VALUES = {letter: value for letters, value in (
     ("AJ", 1), ("BKS", 2), ("CLT", 3), ("DMU", 4), ("ENV", 5), ("FW", 6), ("GPX", 7), ("HY", 8), ("RZ", 9),
 ) for letter in letters} | {str(figure): figure for figure in range(10)}  # fmt: skip
 _WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
-_GB_PLATE = re.compile(r"[A-HJ-PR-Y]{2}[0-9]{2}[A-HJ-PR-Z]{3}")
-_GB_SHAPE = re.compile(r"[A-Z]{2}[0-9]{2}[A-Z]{3}")
 
 
 def spelled(tags: Sequence[tuple[str, str]]) -> str:
@@ -50,20 +51,23 @@ def vin_doubt(vin: str) -> str:
     return "" if vin[8] == digit else f"the check digit, the ninth character, should be {digit}, not {vin[8]}"
 
 
-def plate_doubt(plate: str, country: str) -> str:
-    """Why a plate may be misheard, a clause for people; empty where nothing is known against it.
+@cache
+def _plates() -> dict[str, dict[str, list[str]]]:
+    return tomllib.loads((resources.files("voicelog.meaning") / "plates.toml").read_text(encoding="utf-8"))
 
-    Only the British form since 2001 is known (two letters, two figures, three letters; no I or
-    Q, no Z in front).  Older and personal plates have other forms, so only a plate of this very
-    shape is doubted.
-    """
-    if not 1 < len(plate) <= 8:
-        return f"a plate has 2 to 8 characters, this has {len(plate)}"
-    if country == "GB" and _GB_SHAPE.fullmatch(plate) and not _GB_PLATE.fullmatch(plate):
-        return "no British plate since 2001 holds I or Q, or Z in front"
-    return ""
+
+def _has_form(plate: str, forms: Iterable[str]) -> bool:
+    return any(re.fullmatch(form, plate) for form in forms)
+
+
+def plate_doubt(plate: str, country: str) -> str:
+    """Why a plate may be misheard, a clause for people; empty where it has a form known in the country."""
+    forms = _plates().get(country, _plates()["elsewhere"])
+    if _has_form(plate, [*forms.get("now", ()), *forms.get("also", ())]):
+        return ""
+    return f"it has no form that is known of plates in {country}"
 
 
 def standard_plate(plate: str, country: str) -> bool:
-    """Whether a plate has the form that the country gives out now; only the British one is known."""
-    return country == "GB" and _GB_PLATE.fullmatch(plate) is not None
+    """Whether a plate has a form that the country gives out now, as far as that is known."""
+    return _has_form(plate, _plates().get(country, {}).get("now", ()))

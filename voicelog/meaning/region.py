@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from babel import Locale, UnknownLocaleError
+
+from voicelog.units import Units
+
 DRIVE_ON_LEFT = frozenset({
     "AG", "AU", "BB", "BD", "BM", "BN", "BS", "BT", "BW", "CY", "DM", "FJ", "FK", "GB", "GD", "GG",
     "GY", "HK", "ID",
@@ -25,6 +29,18 @@ class Region:
 
     country: str = "GB"
     """ISO 3166 alpha-2 code."""
+    units: Units = "mm"
+    """What lengths are heard and shown in."""
+
+    @property
+    def locale(self) -> str:
+        """The CLDR locale of the country, in English: "en_GB", which also stands in where there is none."""
+        name = f"en_{self.country.upper()}"
+        try:
+            Locale.parse(name)
+        except (UnknownLocaleError, ValueError):
+            return "en_GB"
+        return name
 
     @property
     def drives_on_left(self) -> bool:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from decimal import ROUND_HALF_UP, Decimal
+from collections.abc import Callable, Iterable, Sequence
+from decimal import Decimal
 from typing import Literal
 
 from voicelog.meaning.note import Note, Slots, SlotValue, Value
-from voicelog.meaning.numbers import LARGEST, both_ways, in_figures
+from voicelog.meaning.numbers import LARGEST, both_ways, in_figures, tidy
 from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
-from voicelog.vocabulary import CHOICES, LISTS, NUMBERS, SPELLED, TEXTS
+from voicelog.units import MM_PER_INCH, Units, format_number, round_half_up, thickness
+from voicelog.vocabulary import CHOICES, LENGTHS, LISTS, NUMBERS, SPELLED, TEXTS, THICKNESSES
 
 BRITISH = {
     "wing": "wing", "boot-lid": "boot", "bonnet": "bonnet", "quarter": "quarter", "sill": "sill",
@@ -28,9 +29,6 @@ AMERICAN = {
     "tailgate": "lift gate", "aluminium": "aluminum", "bumper": "bumper",
 }  # fmt: skip
 
-_TENTH = Decimal("0.1")
-"""Read-backs round a measure to this; the record keeps it exact."""
-
 _SLOT_NAMES = {
     "length_mm": "length", "width_mm": "width", "paint_um": "paint", "reference_um": "reference",
     "tab_mm": "tab", "take_off": "parts off", "discount_percent": "discount", "belongs_to": "main dent",
@@ -38,8 +36,7 @@ _SLOT_NAMES = {
 
 _UNITS = {
     "length_mm": "mil", "width_mm": "mil", "paint_um": "micron", "reference_um": "micron",
-    "tab_mm": "mil tab",
-    "discount_percent": "percent",
+    "tab_mm": "mil", "discount_percent": "percent",
 }  # fmt: skip
 
 
@@ -103,13 +100,50 @@ def written_value(
     return name(value) if slot in CHOICES else free(value)
 
 
+def measure_text(slot: str, value: Decimal, units: Units) -> str:
+    """A number of a slot for the eye, with its unit: "45 mm", "1.77 in", "142 µm", "5.6 mils", "22"."""
+    if slot in LENGTHS:
+        return f"{format_number(value)} mm" if units == "mm" else f"{format_number(value / MM_PER_INCH)} in"
+    if slot in THICKNESSES:
+        return thickness(value, units)
+    return f"{format_number(value)} %" if slot == "discount_percent" else format_number(value)
+
+
+def choices_text(slot: str, texts: Sequence[str]) -> str:
+    """Values in doubt with their unit said once: "15 or 50 mm"."""
+    once = slot in LENGTHS | THICKNESSES
+    return " or ".join([*(text.rpartition(" ")[0] if once else text for text in texts[:-1]), *texts[-1:]])
+
+
 def slot_name(slot: str) -> str:
     """A slot as it is said: "length"."""
     return _SLOT_NAMES.get(slot, slot.replace("_", " "))
 
 
+def heard_number(slot: str, value: int | Decimal, units: Units) -> int | Decimal:
+    """A number in the unit that it is heard in: inches to two decimals, thousandths of an inch to one."""
+    if units == "inch" and slot in LENGTHS | THICKNESSES:
+        return tidy(round_half_up(Decimal(value) / MM_PER_INCH, 2 if slot in LENGTHS else 1))
+    return round_half_up(value, 1) if isinstance(value, Decimal) else value
+
+
+def _unit(slot: str, region: Region, units: Units) -> str:
+    if units == "inch" and slot in THICKNESSES:
+        return "mils" if region.american else "thou"
+    return "inches" if units == "inch" and slot in LENGTHS else _UNITS.get(slot, "")
+
+
 def say_value(slot: str, value: Value, region: Region) -> str:
-    """One value as spoken in a read-back; numbers from ten up figure by figure."""
+    """One value as spoken in a read-back; numbers from ten up figure by figure.
+
+    Inches and thousandths of one are named; millimetres and micrometres need no word.
+    """
+    said = _bare(slot, value, region)
+    measured = region.units == "inch" and slot in LENGTHS | THICKNESSES
+    return f"{said} {_unit(slot, region, region.units)}" if measured else said
+
+
+def _bare(slot: str, value: Value, region: Region) -> str:
     if isinstance(value, tuple):
         return " and ".join(name_of(item, region) for item in value)
     if slot in SPELLED:
@@ -117,7 +151,7 @@ def say_value(slot: str, value: Value, region: Region) -> str:
     if slot == "clear":
         return slot_name(str(value))
     if isinstance(value, int | Decimal) and not isinstance(value, bool):
-        return in_figures(value.quantize(_TENTH, ROUND_HALF_UP) if isinstance(value, Decimal) else value)
+        return in_figures(heard_number(slot, value, region.units))
     return str(value) if slot in TEXTS else name_of(str(value), region)
 
 
@@ -141,12 +175,11 @@ def _place(slots: Slots, region: Region) -> str:
 
 
 def _size(slots: Slots, region: Region) -> str:
-    sizes = [
-        say_value(name, slots[name].value, region) for name in ("length_mm", "width_mm") if name in slots
-    ]
+    sizes = [_bare(name, slots[name].value, region) for name in ("length_mm", "width_mm") if name in slots]
     if not sizes:
         return ""
-    return f"{' by '.join(sizes)} mil" + ("" if "length_mm" in slots else " wide")
+    unit = _unit("length_mm", region, region.units)
+    return f"{' by '.join(sizes)} {unit}" + ("" if "length_mm" in slots else " wide")
 
 
 def _access(slots: Slots, region: Region) -> str:
@@ -158,7 +191,8 @@ def _step(slots: Slots, region: Region) -> str:
     """A step with its details: "pull three, two zero mil crease tab"."""
     said = [_said(slots, region, "step"), _said(slots, region, "pulls")]
     head = " ".join(text for text in [*said, _said(slots, region, "direction")] if text)
-    size = _said(slots, region, "tab_mm", after=" mil")
+    unit = _unit("tab_mm", region, region.units).replace("inches", "inch")
+    size = f"{_bare('tab_mm', slots['tab_mm'].value, region)} {unit}" if "tab_mm" in slots else ""
     tab = " ".join(text for text in (size, _said(slots, region, "tab")) if text)
     base = _said(slots, region, "tool_base", after=" base")
     tool, glue = _said(slots, region, "tool"), _said(slots, region, "glue", after=" glue")
@@ -243,9 +277,10 @@ _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
 )
 
 
-def choice_text(slot: str, value: Value, region: Region) -> str:
+def choice_text(slot: str, value: Value, region: Region, units: Units = "mm") -> str:
     """One choice of a question; a number both ways: "fifteen, one five"."""
     if slot in NUMBERS and isinstance(value, int | Decimal):
+        value = heard_number(slot, value, units)
         return both_ways(value) if value <= LARGEST else in_figures(value)
     return say_value(slot, value, region)
 
@@ -254,14 +289,25 @@ def question_text(slot: str, held: SlotValue, region: Region) -> str:
     """The question about a slot in doubt.
 
     With alternatives it offers the two likeliest ("length: fifteen, one five; or fifty, five
-    zero?"), without it asks whether the one value is right.
+    zero?"), without it asks whether the one value is right; in the unit in which it was said.
     """
     choices = (held.value, *held.alternatives)[:2]
-    texts = [choice_text(slot, value, region) for value in choices]
+    units = _units_asked(held, slot, region)
+    texts = [choice_text(slot, value, region, units) for value in choices]
+    unit = _unit(slot, region, units)
     if len(texts) == 1:
-        unit = f" {_UNITS[slot]}" if slot in _UNITS else ""
-        return f"{slot_name(slot)} {texts[0]}{unit}: is that right?"
-    return f"{slot_name(slot)}: {texts[0]}; or {texts[1]}?"
+        return f"{slot_name(slot)} {texts[0]}{f' {unit}' if unit else ''}: is that right?"
+    named = f" {unit}" if units == "inch" else ""
+    return f"{slot_name(slot)}: {texts[0]}; or {texts[1]}{named}?"
+
+
+def _units_asked(held: SlotValue, slot: str, region: Region) -> Units:
+    """What a question is asked in: as it was said, so that the words that sound alike are heard again."""
+    named = {"inch", "inches"} if slot in LENGTHS else {"thou", "mils", "mil"}
+    if named & set(held.words.split()):
+        return "inch"
+    whole = all(isinstance(choice, int) for choice in (held.value, *held.alternatives))
+    return "mm" if whole and held.words else region.units
 
 
 def missing_text(slot: str, region: Region, choices: Iterable[str] = ()) -> str:

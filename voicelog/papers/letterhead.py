@@ -25,7 +25,7 @@ class Letterhead(Workshop):
     @property
     def region(self) -> Region:
         """The country whose trade words the papers use."""
-        return Region(Locale.parse(self.locale).territory or "GB")
+        return Region(Locale.parse(self.locale).territory or "GB", self.units)
 
     @property
     def language(self) -> str:

@@ -18,9 +18,8 @@ from voicelog.meaning.wording import name_of, place_text, slot_name, written_val
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.text import isolated
 from voicelog.units import figure, format_length, format_number
+from voicelog.vocabulary import LENGTHS, THICKNESSES
 
-LENGTHS: Final = frozenset({"length_mm", "width_mm", "tab_mm"})
-THICKNESSES: Final = frozenset({"paint_um", "reference_um"})
 NO_BREAK: Final = "\u00a0"
 """A space at which no line is broken, between a figure and its unit."""
 NOT_SETTLED: Final = "not settled"

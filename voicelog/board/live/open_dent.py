@@ -8,8 +8,9 @@ from textual.widgets import Static
 
 from voicelog.board.live.slot_grid import SlotGrid, cells
 from voicelog.board.widgets.big_text import BigText
-from voicelog.board.words import EMPTY, LENGTHS, Wording
+from voicelog.board.words import EMPTY, Wording
 from voicelog.jobs.records import Dent, Job
+from voicelog.vocabulary import LENGTHS
 
 
 def headline(job: Job, dent: Dent) -> str:

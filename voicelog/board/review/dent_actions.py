@@ -130,6 +130,7 @@ class DentActions(FieldActions):
         def remark(text: str) -> str:
             return typed.remark("paint_um", typed.number("paint_um", text, self.wording), "")
 
-        text = await self.ask(Ask(f"Paint at dent {dent.number}, µm", "", self.outlook(reading, remark)))
+        unit = "µm" if self.wording.units == "mm" else "mils"
+        text = await self.ask(Ask(f"Paint at dent {dent.number}, {unit}", "", self.outlook(reading, remark)))
         if text is not None:
-            self.commit(reading(text), f"Paint at dent {dent.number}: {text} µm")
+            self.commit(reading(text), f"Paint at dent {dent.number}: {text} {unit}")

@@ -12,11 +12,11 @@ from voicelog.board.review.desk import DeskScreen
 from voicelog.board.review.lists import OpenList
 from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
 from voicelog.board.widgets.row_list import Column, Row
-from voicelog.board.words import LENGTHS, label
+from voicelog.board.words import label
 from voicelog.jobs.doubts import Doubt, doubts
 from voicelog.jobs.records import Dent, Job
 from voicelog.meaning.note import SlotValue, Value
-from voicelog.vocabulary import CHOICES, LISTS
+from voicelog.vocabulary import CHOICES, LENGTHS, LISTS
 
 
 class FieldActions(DeskScreen):

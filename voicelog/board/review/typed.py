@@ -6,19 +6,20 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 
-from voicelog.board.words import LENGTHS, Wording, label
+from voicelog.board.words import Wording, label
 from voicelog.errors import VoicelogError
 from voicelog.meaning.doubt import nonsense
 from voicelog.meaning.identify import plate_doubt, vin_doubt
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.meaning.place import missing_place, place_of, place_troubles
 from voicelog.units import MM_PER_INCH
+from voicelog.vocabulary import LENGTHS, THICKNESSES
 
 _WHOLE = frozenset({"count", "belongs_to", "pulls"})
 
 
 def number(slot: str, text: str, wording: Wording) -> Value:
-    """A number as typed: "45", "4.5", "1 3/4"; lengths in the unit of the settings, given back in mm.
+    """A number as typed: "45", "4.5", "1 3/4"; measures in the unit of the settings, given back in mm or µm.
 
     Raises:
         VoicelogError: not a number, not above nought, or not whole where it must be.
@@ -26,7 +27,7 @@ def number(slot: str, text: str, wording: Wording) -> Value:
     value = _decimal(text)
     if value is None:
         raise VoicelogError(f"{label(slot)} must be a number", todo="type figures, as in 45 or 4.5")
-    if slot in LENGTHS and wording.units == "inch":
+    if slot in LENGTHS | THICKNESSES and wording.units == "inch":
         value *= MM_PER_INCH
     if value <= 0 and slot != "discount_percent":
         raise VoicelogError(f"{label(slot)} must be more than nought")

@@ -383,7 +383,7 @@ class Card(TomlModel):
     @cached_property
     def words(self) -> Region:
         """The region whose trade words the lines use."""
-        return Region(self.region)
+        return Region(self.region, self.units)
 
     @cached_property
     def adders_by_value(self) -> Mapping[tuple[str, str], tuple[Adder, Entry, bool]]:

@@ -41,7 +41,7 @@ def unsettled_of(
             changed = choices.with_reference(reading, value)
             again = Options(changed, card)
             totals.append(AsSaid([again.said(dent, {}) for dent, _ in dents], terms[0], card).total())
-        found.append(Unsettled(None, "reference_um", tuple(values), max(totals) - min(totals)))
+        found.append(Unsettled(None, "reference_um", tuple(values), max(totals) - min(totals), card.units))
     if len(terms) > 1:
         totals = [job.total(terms=one) for one in terms]
         percents = tuple(one.discount_percent for one in terms)
@@ -63,7 +63,8 @@ def _doubtful(dent: Dent, found: DentOptions, options: Options) -> bool:
 
 def _of_dent(dent: Dent, found: DentOptions, options: Options, job: AsSaid) -> Iterable[Unsettled]:
     for slot, values in found.open_slots.items():
-        yield Unsettled(dent.number, slot, values, job.difference(dent, options, slot, values))
+        difference = job.difference(dent, options, slot, values)
+        yield Unsettled(dent.number, slot, values, difference, options.card.units)
     spots = options.choices.spots(dent)
     if len(spots) > 1 and not complete(dent.place):
         difference = job.difference(dent, options, "spot", spots)
