@@ -20,12 +20,6 @@ SENTENCE = [
     *("rear", "right", "door", "steel", "forty", "five", "by", "thirty", "mil", "shallow"),
     *("crease", "body", "line", "trim", "off", "door", "card", "glue", "pull", "please"),
 ]
-SMALL = frozenset(("er", "um", "uh", "please", "to", "is", "on", "the", "a", "an", "of", "with", "and"))
-"""Words that change nothing: all others are content."""
-
-
-def content(word: str) -> bool:
-    return word not in SMALL
 
 
 def best(act: Callable[[Network], object], fresh: Callable[[], Network], runs: int) -> float:
@@ -87,9 +81,6 @@ def main() -> None:
         ),
         "match 20 words": best(lambda made: made.match(SENTENCE), lambda: walked(network), 3),
         "match 20 words again": best(lambda made: made.match(SENTENCE), lambda: warm, 10),
-        "FSG excluding 20 words": best(
-            lambda made: made.fsg_excluding(SENTENCE, content), lambda: searched(network), 3
-        ),
     }
     with TemporaryDirectory() as folder:
         os.environ["XDG_CACHE_HOME"] = folder

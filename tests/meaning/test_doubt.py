@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 
@@ -14,7 +15,7 @@ from voicelog.grammar import Network
 from voicelog.meaning.doubt import default_policy, in_doubt, nonsense
 from voicelog.meaning.numbers import in_words
 from voicelog.meaning.region import Region
-from voicelog.meaning.understand_hypothesis import understand_hypothesis
+from voicelog.meaning.understand_hypothesis import told_freely, understand_hypothesis
 from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.vocabulary import NUMBERS, PANELS
 
@@ -200,3 +201,48 @@ def test_words_too_strange_to_repair_are_kept_and_not_guessed(network: Network) 
     )
     assert note.values() == {"end": "rear", "side": "right", "panel": "door", "length_mm": 40}
     assert note.kept == ("xylophone",)
+
+
+@pytest.mark.parametrize(
+    ("written", "slots"),
+    [
+        ("Sixty-two thousand on the clock.", {"mileage": 62000}),
+        ("One one, seven on this one, one one, five the other side.", {"paint_um": 117, "reference_um": 115}),
+        ("Double skin behind there, so glue.", {"features": ["double-skin"], "method": "glue-pull"}),
+    ],
+)
+def test_what_was_written_freely_is_taken_where_all_of_it_is_understood(
+    written: str, slots: dict[str, object], network: Network
+) -> None:
+    """The transcripts are what the neural recogniser wrote of invented notes said by synthetic voices."""
+    unsure = Hypothesis("twenty two zero", 0.01, for_us=0.01, engine="neural 0.1.0", heard=written)
+    taken = told_freely(unsure, GB, network)
+    assert taken.for_us == 1.0
+    assert understand_hypothesis(taken, GB, network).values() == slots
+    sure = replace(unsure, confidence=0.9, for_us=0.9)
+    assert told_freely(sure, GB, network) == sure
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "Insurance job, gleaned number four for saving one night.",
+        "I told him we could be there by four tomorrow.",
+        "Yes.",
+        "Right, yes, no.",
+        "With a bit of sweetener.",
+        "",
+    ],
+)
+def test_what_is_not_wholly_understood_stays_what_it_was(written: str, network: Network) -> None:
+    unsure = Hypothesis("and two inch", 0.01, for_us=0.01, engine="neural 0.1.0", heard=written)
+    assert told_freely(unsure, GB, network) == unsure
+
+
+def test_a_teen_that_was_written_freely_is_asked_about(network: Network) -> None:
+    heard = Hypothesis(
+        "", 0.0, for_us=0.0, engine="neural 0.1.0", heard="So the front door is steel, about 15 mil."
+    )
+    note = understand_hypothesis(told_freely(heard, GB, network), GB, network)
+    assert note.slots["length_mm"].value == 15
+    assert note.slots["length_mm"].alternatives == (50,)

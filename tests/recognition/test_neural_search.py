@@ -16,14 +16,15 @@ from hypothesis import strategies as st
 
 from voicelog.errors import VoicelogError
 from voicelog.grammar import load_grammar
+from voicelog.recognition.neural import language as neural_language
 from voicelog.recognition.neural.compiled import compiled
 from voicelog.recognition.neural.language import Language, letters_in
 from voicelog.recognition.neural.model_files import find_model_files
 from voicelog.recognition.neural.pieces import END, PIECES, Pieces
-from voicelog.recognition.neural.search import Width, search, spoken, write_freely
-from voicelog.recognition.neural.sounds_like import apart, sounds
+from voicelog.recognition.neural.search import Sentence, Width, search, spoken, write_freely
+from voicelog.recognition.neural.sounds_like import apart, longest_apart, sounds
 from voicelog.recognition.neural.spelling import spellings
-from voicelog.recognition.neural.weighing import content
+from voicelog.recognition.neural.weighing import content, heard, offers, shared_out, weighed
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "grammar"))
 from grammars_at_random import Part, grammars
@@ -201,3 +202,47 @@ def test_numbers_count_as_figures_when_answers_are_compared() -> None:
     assert content(["forty", "five", "mil"]) == content(["four", "five", "mil"])
     assert content(["fifty", "with", "a", "door"]) == content(["five", "zero", "door"])
     assert content(["fifteen"]) != content(["fifty"])
+
+
+def test_a_word_that_was_left_out_shows_as_a_stretch_of_sounds() -> None:
+    assert longest_apart("Barnet fifty mill round deep", "bonnet fifty mil round deep") <= 1
+    assert longest_apart("Barnet fifty mill round deep loophole", "bonnet fifty mil round deep") >= 4
+    assert longest_apart("Roof steel", "roof steel") == 0
+
+
+class Scores:
+    """Stands for a sound in which the texts of a table are as likely as it says, all others unlikely."""
+
+    def __init__(self, table: dict[str, float], pieces: Pieces) -> None:
+        self.table = {pieces.encode_words(text): logprob for text, logprob in table.items()}
+
+    def score(self, sentences: Sequence[Sequence[int]]) -> list[tuple[float, float]]:
+        return [(self.table.get(tuple(way), -40.0), 0.0) for way in sentences]
+
+
+def test_a_number_is_compared_with_its_twin_in_words_and_in_figures(pieces: Pieces) -> None:
+    best = Sentence(("roof", "forty", "mil"), pieces.encode_words("Roof forty mill."), 0.0, 0.0, 0.0)
+    made = offers([best], pieces, "Roof fourteen mill.")
+    assert [offer.words[1] for offer in made] == ["forty", "fourteen"]
+    written = [[pieces.decode(way) for way in offer.ways] for offer in made]
+    assert written == [
+        ["Roof forty mill.", "Roof 40 mill."],
+        ["Roof fourteen mill.", "Roof 14 mill."],
+    ]
+    table = {"Roof forty mill.": -6.0, "Roof 40 mill.": -4.0, "Roof fourteen mill.": -1.0}
+    likely = heard(made, Scores(table, pieces))  # type: ignore[arg-type]
+    assert likely[0, 0] == pytest.approx(np.logaddexp(-6.0, -4.0))
+    (words, share), (other, rest) = shared_out(weighed(made, likely, {"logprob": 1.0}))
+    assert (words, other) == ("roof fourteen mil", "roof forty mil")
+    # Chances in the ratio of e to the -1 and of e to the -6 and -4 together.
+    assert share / rest == pytest.approx(np.exp(-1.0) / (np.exp(-6.0) + np.exp(-4.0)), rel=1e-3)
+
+
+def test_places_of_earlier_searches_are_let_go_once_they_are_many(
+    pieces: Pieces, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    language = language_of(TOY, tmp_path, pieces, monkeypatch)
+    before = found("Rear door 45mm", language, pieces)
+    monkeypatch.setattr(neural_language, "MOST_FANS", 3)
+    assert found("Front door 80 ml.", language, pieces)[0] == "front door eighty mil"
+    assert found("Rear door 45mm", language, pieces) == before

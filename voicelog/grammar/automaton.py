@@ -10,9 +10,7 @@ network's weights but are averaged where joined states differ in them.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import cached_property
 
 from voicelog.grammar.errors import GrammarError
 from voicelog.grammar.match import walker
@@ -44,94 +42,20 @@ class Automaton:
     (Sphinx FSG has no such thing) knows a wider one.
     """
 
-    @cached_property
-    def _body(self) -> str:
-        """The transitions of every state, with the number of states as the final state."""
-        last = len(self.arcs)
-        lines = [
-            _transition(state, to, chance, word)
-            for state, arcs in enumerate(self.arcs)
-            for (word, to), chance in arcs.items()
-            if word != ANY
-        ]
-        lines += [_transition(state, last, chance) for state, chance in self.final.items()]
-        return "".join(lines)
-
     def fsg(self, name: str) -> str:
         """Sphinx FSG text: one start state, one final state, chances as probabilities."""
         if not self.final:
             raise GrammarError("no sentence can be said", todo="look for <VOID> and weights of zero")
-        return _fsg(name, len(self.arcs) + 1, 0, len(self.arcs), self._body)
-
-    def fsg_excluding(self, content: list[str], is_content: Callable[[str], bool], name: str) -> str:
-        """The same sentences but those whose content words are exactly `content`.
-
-        Product with a counter of how many content words are matched so far: a state of the product is
-        (state, count) as long as nothing differs, and the plain state once something does.  So the plain
-        states stay as they are and the product's few states come after them.
-        """
         last = len(self.arcs)
-        number = {(0, 0): last + 1}
-        order = [(0, 0)]
-        out: list[list[tuple[int, float, str]]] = []
-        for state, matched in order:
-            ways = []
-            for (word, to), chance in self.arcs[state].items():
-                if word == ANY:
-                    continue
-                following = matched
-                if word and is_content(word):
-                    if matched == len(content) or word != content[matched]:
-                        ways.append((to, chance, word))
-                        continue
-                    following = matched + 1
-                pair = (to, following)
-                if pair not in number:
-                    number[pair] = last + 1 + len(order)
-                    order.append(pair)
-                ways.append((number[pair], chance, word))
-            if state in self.final and matched < len(content):
-                ways.append((last, self.final[state], ""))
-            out.append(ways)
-        alive = _alive(out, last)
-        if last + 1 not in alive:
-            raise GrammarError("nothing else can be said")
-        lines = [
-            _transition(state, to, chance, word)
-            for state, ways in enumerate(out, last + 1)
-            if state in alive
-            for to, chance, word in ways
-            if to in alive or to <= last
-        ]
-        return _fsg(name, last + 1 + len(out), last + 1, last, self._body + "".join(lines))
+        lines = [f"FSG_BEGIN {name}", f"NUM_STATES {last + 1}", "START_STATE 0", f"FINAL_STATE {last}"]
+        for state, arcs in enumerate(self.arcs):
+            lines += [_transition(state, to, p, word) for (word, to), p in arcs.items() if word != ANY]
+        lines += [_transition(state, last, chance) for state, chance in self.final.items()]
+        return "\n".join([*lines, "FSG_END", ""])
 
 
 def _transition(state: int, to: int, chance: float, word: str = "") -> str:
-    return f"TRANSITION {state} {to} {max(chance, 1e-9):.6g}{' ' if word else ''}{word}\n"
-
-
-def _fsg(name: str, states: int, start: int, final: int, body: str) -> str:
-    head = f"FSG_BEGIN {name}\nNUM_STATES {states}\nSTART_STATE {start}\nFINAL_STATE {final}\n"
-    return f"{head}{body}FSG_END\n"
-
-
-def _alive(out: list[list[tuple[int, float, str]]], last: int) -> set[int]:
-    """The states numbered after `last` that lead, in the end, to one of those up to it."""
-    back: dict[int, list[int]] = {}
-    alive = set()
-    for state, ways in enumerate(out, last + 1):
-        for to, _, _ in ways:
-            if to <= last:
-                alive.add(state)
-            else:
-                back.setdefault(to, []).append(state)
-    waiting = list(alive)
-    while waiting:
-        for state in back.get(waiting.pop(), ()):
-            if state not in alive:
-                alive.add(state)
-                waiting.append(state)
-    return alive
+    return f"TRANSITION {state} {to} {max(chance, 1e-9):.6g} {word}".rstrip()
 
 
 def reduce(network: WordNetwork) -> Automaton:

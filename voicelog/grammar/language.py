@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from pathlib import Path
@@ -87,17 +87,6 @@ class Network(WordNetwork):
             GrammarError: nothing can be said at all.
         """
         return self.automaton.fsg(name)
-
-    def fsg_excluding(
-        self, words: Sequence[str] | str, content: Callable[[str], bool], name: str = "runnerup"
-    ) -> str:
-        """FSG of every sentence that differs from `words` in at least one word for which `content` holds.
-
-        Raises:
-            GrammarError: no other sentence can be said.
-        """
-        said = words.split() if isinstance(words, str) else list(words)
-        return self.automaton.fsg_excluding([word for word in said if content(word)], content, name)
 
     def phrases(self, limit: int = 2000, seed: int = 1) -> list[str]:
         """Phrases for an engine that takes a phrase list: sampled sentences and every single word."""

@@ -13,9 +13,35 @@ from voicelog.meaning.sentence import parsed, with_readings
 from voicelog.meaning.spelling import normalise
 from voicelog.meaning.understand import understand
 from voicelog.recognition.hypothesis import Hypothesis
+from voicelog.vocabulary import TEXTS
 
 TYPED = "typed"
 """The engine name of typed words."""
+FREELY_BELOW = 0.4
+"""Confidence below which what was written down without the grammar is looked at."""
+FREELY = 0.8
+"""Confidence in it: sure enough for words, and low enough that every -teen and -ty is asked about."""
+FEWEST_WORDS = 3
+"""In fewer words anybody's talk may be a sentence."""
+
+
+def told_freely(hypothesis: Hypothesis, region: Region, network: Network) -> Hypothesis:
+    """What was written down without the grammar, where all of it is understood and the answer is not sure.
+
+    Of words of the technician's own the strict language may hold a piece only, or nothing.
+    """
+    words = normalise(hypothesis.heard)
+    if hypothesis.confidence >= FREELY_BELOW or len(words.split()) < FEWEST_WORDS:
+        return hypothesis
+    note = understand(words, region, network)
+    if note.kind in ("none", "answer") or note.kept or note.further or note.troubles:
+        return hypothesis
+    if TEXTS.issuperset(note.slots):
+        # Free words alone may be about anything: "with a bit of sweetener".
+        return hypothesis
+    return Hypothesis(
+        words, FREELY, engine=hypothesis.engine, heard=hypothesis.heard, scores=hypothesis.scores
+    )
 
 
 def understand_hypothesis(
@@ -45,7 +71,7 @@ def understand_hypothesis(
         note,
         sure,
         tuple(others),
-        lambda words: parsed(words, region, network),
+        lambda words: understand(words, region, network),
         policy,
         typed=hypothesis.engine == TYPED,
         weighed=hypothesis.weighed,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 
@@ -21,16 +21,21 @@ class Calibration:
     A model maps score names to factors; "constant" is added.
     """
 
-    right: Mapping[str, float]
-    """Chance that the words are what was said, if they were meant for us."""
-    for_us: Mapping[str, float]
-    """Chance that the sound was a sentence of the grammar at all."""
-    alone: Mapping[str, float]
-    """Chance that the one sentence searched for while asleep was said."""
     accept: float
     """Confidence from which an answer is accepted without a question."""
     reject: float
     """Confidence below which the sound is taken as not meant for us."""
+    right: Mapping[str, float]
+    """Chance that the words are what was said, if they were meant for us.
+
+    Of the neural engine: what each score of a sentence counts, in nats.
+    """
+    for_us: Mapping[str, float]
+    """Chance that the sound was a sentence of the grammar at all."""
+    alone: Mapping[str, float] = field(default_factory=dict)
+    """Chance that the one sentence searched for while asleep was said."""
+    found: Mapping[str, float] = field(default_factory=dict)
+    """Chance that what was said is among the sentences found; of the neural engine alone."""
 
     def confidence(self, scores: Mapping[str, float]) -> float:
         """Chance, 0 to 1, that the words were said; `scores` must have every score of the models."""
@@ -47,5 +52,4 @@ def logistic(model: Mapping[str, float], scores: Mapping[str, float]) -> float:
 def calibration(engine: str) -> Calibration:
     """The calibration of one of `ENGINES`."""
     text = files("voicelog.recognition").joinpath(DATA).read_text(encoding="utf-8")
-    data = tomllib.loads(text)[engine]
-    return Calibration(data["right"], data["for_us"], data.get("alone", {}), data["accept"], data["reject"])
+    return Calibration(**tomllib.loads(text)[engine])

@@ -27,7 +27,7 @@ from voicelog.meaning.doubt import Policy
 from voicelog.meaning.note import Note, SlotValue
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
-from voicelog.meaning.understand_hypothesis import understand_hypothesis
+from voicelog.meaning.understand_hypothesis import told_freely, understand_hypothesis
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.vocabulary import Kind
 
@@ -123,6 +123,7 @@ class Dialogue:
 
     def take(self, hypothesis: Hypothesis, origin: Origin | None = None) -> Outcome:
         """Take one utterance: decide, commit, answer."""
+        hypothesis = told_freely(hypothesis, self.region, self.network)
         note = understand_hypothesis(hypothesis, self.region, self.network, self._policy)
         with self.logbook.lock:
             context = self.context(note.words)
@@ -168,6 +169,7 @@ class Dialogue:
 
     def is_complete(self, hypothesis: Hypothesis) -> bool:
         """Whether nobody would go on after these words: orders and questions are short."""
+        hypothesis = told_freely(hypothesis, self.region, self.network)
         note = understand_hypothesis(hypothesis, self.region, self.network, self._policy)
         answer = note.slots.get("answer")
         return note.kind in COMPLETE or (answer is not None and answer.value in ("yes", "no"))

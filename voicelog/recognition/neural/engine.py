@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 from voicelog.errors import VoicelogError
 from voicelog.grammar import OwnWords
 from voicelog.recognition.calibration import calibration, logistic
@@ -28,13 +30,23 @@ from voicelog.recognition.neural.model_files import (
     find_model_files,
 )
 from voicelog.recognition.neural.pieces import Pieces
-from voicelog.recognition.neural.search import Width, search, spoken, write_freely
-from voicelog.recognition.neural.weighing import raw_scores, shared_out, weighed
+from voicelog.recognition.neural.search import Sentence, Width, search, spoken, write_freely
+from voicelog.recognition.neural.weighing import (
+    Offer,
+    heard,
+    offers,
+    other_hearings,
+    raw_scores,
+    shared_out,
+    weighed,
+)
 from voicelog.sound.format import RATE, Samples
 
 MOST_ALTERNATIVES = 6
 LEAST = 0.005
 """Chance from which another answer is told."""
+CLEAR = 0.97
+"""Share of the chance from which the sound is not heard again."""
 PARTIAL_EVERY = RATE * 3 // 10
 """Samples after which the words heard so far are written anew."""
 LONGEST_ALONE = RATE * 4
@@ -86,8 +98,10 @@ class NeuralEngine(Engine):
         samples = samples_of(sound)
         if not len(samples) or (self._alone is not None and len(samples) > LONGEST_ALONE):
             return Hypothesis("", 0.0, for_us=0.0, engine=self.name)
-        heard = self._model.listen(samples)
-        return self._all(heard) if self._alone is None else self._phrase(heard, self._small[self._alone])
+        sound_heard = self._model.listen(samples)
+        if self._alone is not None:
+            return self._phrase(sound_heard, self._small[self._alone])
+        return self._all(samples, sound_heard)
 
     def written(self, samples: Samples, before: Sequence[int]) -> tuple[int, ...]:
         """What the model writes freely of sound so far, given what it wrote of less of it."""
@@ -97,22 +111,34 @@ class NeuralEngine(Engine):
         """The text of pieces."""
         return self._pieces.decode(pieces)
 
-    def _all(self, sound: Segment) -> Hypothesis:
+    def _all(self, samples: Samples, sound: Segment) -> Hypothesis:
         free = write_freely(sound)
         text = self._pieces.decode(free.pieces)
         letters = sum(self._language.letters[piece] for piece in free.pieces)
         found = search(sound, self._language, letters, self._width)
         if not found:
             return Hypothesis("", 0.0, for_us=0.0, engine=self.name, heard=text)
-        found = weighed(found, sound, self._pieces, text)
-        scores = raw_scores(found[0], text)
+        best = self._weighed(found, samples, sound, text)
+        scores = raw_scores(best[0], free, text)
         for_us = logistic(self._calibration.for_us, scores)
-        (words, share), *others = shared_out(found, self._calibration.right["temperature"])
-        likely = [Alternative(other, for_us * rest) for other, rest in others if for_us * rest > LEAST]
+        found_at_all = min(for_us, logistic(self._calibration.found, scores))
+        (words, share), *others = shared_out(best)
+        likely = [Alternative(other, found_at_all * rest) for other, rest in others]
+        likely = [other for other in likely if other.confidence > LEAST]
         return Hypothesis(
-            words, for_us * share, tuple(likely[:MOST_ALTERNATIVES]), for_us=for_us, weighed=True, heard=text,
-            engine=self.name, scores=scores,
+            words, found_at_all * share, tuple(likely[:MOST_ALTERNATIVES]), for_us=for_us, weighed=True,
+            heard=text, engine=self.name, scores=scores,
         )  # fmt: skip
+
+    def _weighed(self, found: list[Sentence], samples: Samples, sound: Segment, text: str) -> list[Offer]:
+        """The sentences in their order; where it is in doubt the sound is heard again."""
+        made = offers(found, self._pieces, text)
+        likely = heard(made, sound)
+        best = weighed(made, likely, self._calibration.right)
+        if shared_out(best)[0][1] < CLEAR:
+            again = [heard(made, self._model.listen(other)) for other in other_hearings(samples)]
+            best = weighed(made, np.mean([likely, *again], axis=0), self._calibration.right)
+        return best
 
     def _phrase(self, sound: Segment, language: Language) -> Hypothesis:
         """The phrase of a small grammar, or nothing: nobody's talk is written down meanwhile."""

@@ -28,6 +28,8 @@ FREE = -6.0
 """Log chance of a piece where the grammar has any words: about one of four hundred."""
 MARKS = ",.?!-;:"
 """What may stand between two words."""
+MOST_FANS = 2000
+"""Places whose ways on are kept from one search to the next; all of a working day's would fill the memory."""
 START, WORD, MARK, DIGIT = "start", "word", "mark", "digit"
 """What was written last at a place between two words."""
 FIGURE, REST, DECIMAL = "figure", "rest", "decimal"
@@ -100,10 +102,6 @@ class Language:
         self._marks = [pieces.number(mark) for mark in MARKS]
         self._space, self._point = pieces.number(SPACE), pieces.number(".")
         self._digit = {str(digit): pieces.number(str(digit)) for digit in range(10)}
-        self._allowed: dict[At, int] = {}
-        self._places: list[tuple[Any, ...]] = []
-        self._numbers: dict[tuple[Any, ...], int] = {}
-        self._fans: dict[int, Fan] = {}
         self._following: dict[str, Callable[..., Iterator[tuple[int, Step]]]] = {
             "between": self._from_between,
             "inside": self._from_inside,
@@ -112,7 +110,19 @@ class Language:
             "rest": self._from_rest,
             "free": lambda at: self._from_between(at, WORD),
         }
+        self._begin()
+
+    def _begin(self) -> None:
+        self._allowed: dict[At, int] = {}
+        self._places: list[tuple[Any, ...]] = []
+        self._numbers: dict[tuple[Any, ...], int] = {}
+        self._fans: dict[int, Fan] = {}
         self._place("between", (0, NOTHING), START)
+
+    def forget(self) -> None:
+        """Before a search: let go of the places of earlier ones once they are many."""
+        if len(self._fans) > MOST_FANS:
+            self._begin()
 
     def end(self, place: int) -> float | None:
         """Log chance that the sentence ends here; None where it cannot."""

@@ -46,6 +46,10 @@ class Pieces:
         """
         return self._encode(text.replace(" ", SPACE))
 
+    def encode_words(self, text: str) -> tuple[int, ...]:
+        """The same word by word, each after a space: no piece goes over a space."""
+        return tuple(piece for word in text.split() for piece in self.encode(f" {word}"))
+
     def _merge(self, text: str) -> tuple[int, ...]:
         parts = list(text)
         numbers = self._numbers

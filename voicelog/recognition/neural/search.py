@@ -115,6 +115,7 @@ class _Search:
         self.best = -np.inf
 
     def run(self) -> list[Sentence]:
+        self.language.forget()
         likely, state = self.sound.begin
         ways = [_Way(0.0, 0.0, (), 0, [(0, 0.0, 0, ())])]
         for _ in range(LONGEST):

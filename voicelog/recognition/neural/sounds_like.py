@@ -43,6 +43,16 @@ def apart(one: str, other: str) -> int:
     return Levenshtein.distance(sounds(one), sounds(other))
 
 
+def longest_apart(text: str, said: str) -> int:
+    """The longest stretch of sounds of a text of which the other has none: a word that was left out."""
+    longest = run = 0
+    for code in Levenshtein.opcodes(sounds(text), sounds(said)):
+        missing = max(code.src_end - code.src_start, int(code.tag == "insert"))
+        run = 0 if code.tag == "equal" else run + missing
+        longest = max(longest, run)
+    return longest
+
+
 def _spoken(digits: str) -> str:
     """A number as people say it most: "45" forty five, "110" one ten."""
     if len(digits) > 3:

@@ -151,9 +151,3 @@ def add_network(decoder: Any, name: str, fsg: str) -> None:
         path = Path(folder) / "network.fsg"
         path.write_text(fsg, encoding="utf-8")
         decoder.add_fsg(name, decoder.read_fsg(str(path)))
-
-
-def drop_network(decoder: Any, name: str) -> None:
-    """Take a search away, if the decoder has it."""
-    if decoder.get_fsg(name) is not None:
-        decoder.remove_search(name)

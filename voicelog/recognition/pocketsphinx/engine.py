@@ -1,26 +1,23 @@
 """PocketSphinx behind the engine interface: grammar search with its bundled English model.
 
-The plain engine for systems that the neural one is not made for.  A search without the answer (the
-exact runner-up) tells how sure it is, and a loop of phones how well any speech sound fits.
+The plain engine for systems that the neural one is not made for.  How well its words fit beside any
+phones tells how sure it is; what sounds alike is doubted by rule (`meaning/confusions.toml`).
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from voicelog.grammar import GrammarError, OwnWords, load_grammar
+from voicelog.grammar import OwnWords, load_grammar
 from voicelog.recognition.calibration import calibration, logistic
-from voicelog.recognition.comparing import FUNCTION_WORDS, same_meaning
 from voicelog.recognition.engine import Engine, Sound, Stream, samples_of
-from voicelog.recognition.hypothesis import Alternative, Hypothesis
+from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.recognition.pocketsphinx.decoder import (
     Found,
     add_network,
-    drop_network,
     grammar_entries,
     model_folder,
     open_decoder,
@@ -30,7 +27,7 @@ from voicelog.recognition.pocketsphinx.decoder import (
 from voicelog.recognition.speech_bounds import FRAME, level_range, speech_bounds
 from voicelog.sound.format import Samples
 
-MAIN, OTHER, PHONES, ALONE = "answer", "runner-up", "phones", "alone"
+MAIN, PHONES, ALONE = "answer", "phones", "alone"
 BEAMS = {"beam": 1e-60, "pbeam": 1e-60, "wbeam": 1e-40}
 """Wide enough to lose no answer, and the search still takes a twentieth of real time."""
 FEATURES = {"-remove_noise": "no"}
@@ -40,14 +37,10 @@ MOST_HMMS = 6000
 """Phone models searched per frame at most: the bound on the time of a decode."""
 SHORTEST = FRAME * 15
 """Samples of the shortest sound that is searched."""
-HOPELESS = 0.02
-"""Chance of being meant for us below which no runner-up is searched for."""
-NO_RIVAL = 3000.0
-"""Margin when the grammar has nothing else to say."""
 
 
 class PocketSphinxEngine(Engine):
-    """Grammar search with the exact runner-up."""
+    """Grammar search."""
 
     def __init__(
         self,
@@ -95,20 +88,15 @@ class PocketSphinxEngine(Engine):
         if not found.words:
             return nothing
         phones = search(self._decoder, PHONES, samples).score
-        scores = raw_scores(found, None, phones, samples)
+        scores = raw_scores(found, phones, samples)
         if self._alone is not None:
             sure = logistic(self._calibration.alone, scores)
             return Hypothesis(found.words, sure, for_us=sure, engine=self.name, scores=scores)
-        rival = None
-        if logistic(self._calibration.for_us, scores) > HOPELESS:
-            rival = self._rival(found, samples)
-            scores = raw_scores(found, rival, phones, samples)
         if not self.grammar.match(found.words, 1):
             # Its search knows no limits (see `Network.limits`) and may say a slot twice.
             return replace(nothing, scores=scores)
         sure = self._calibration.confidence(scores)
-        others = () if rival is None else (Alternative(rival.words, min(sure, (1 - sure) / 2)),)
-        return Hypothesis(found.words, sure, others, for_us=sure, engine=self.name, scores=scores)
+        return Hypothesis(found.words, sure, for_us=sure, engine=self.name, scores=scores)
 
     def stream(self, partials: bool = True) -> Stream:
         return PocketSphinxStream(self, partials)
@@ -120,20 +108,6 @@ class PocketSphinxEngine(Engine):
             add_network(self._live, MAIN, self.grammar.fsg(MAIN))
             self._live.activate_search(MAIN)
         return self._live
-
-    def _rival(self, found: Found, samples: Samples) -> Found | None:
-        """The best answer that means something else; it may score better, since no search sees all paths."""
-        try:
-            fsg = self.grammar.fsg_excluding(found.words, lambda word: word not in FUNCTION_WORDS, OTHER)
-        except GrammarError:
-            return None
-        add_network(self._decoder, OTHER, fsg)
-        rival = search(self._decoder, OTHER, samples)
-        # It is a tenth of all memory and of no use to the next segment.
-        drop_network(self._decoder, OTHER)
-        if not self.grammar.match(rival.words, 1) or same_meaning(self.grammar, found.words, rival.words):
-            return None
-        return rival
 
 
 class PocketSphinxStream(Stream):
@@ -158,14 +132,10 @@ class PocketSphinxStream(Stream):
             self._decoder = None
 
 
-def raw_scores(found: Found, rival: Found | None, phones: float, samples: Samples) -> dict[str, float]:
+def raw_scores(found: Found, phones: float, samples: Samples) -> dict[str, float]:
     """What the confidence is made of; scores in units of the decoder, the level's range in dB."""
-    frames = len(samples) / FRAME
-    margin = NO_RIVAL if rival is None else min(NO_RIVAL, found.score - rival.score)
     return {
-        "margin": margin,
-        "root_margin": math.sqrt(max(0.0, margin)),
-        "phones_per_frame": max(-200.0, (found.score - phones) / frames),
+        "phones_per_frame": max(-200.0, (found.score - phones) * FRAME / len(samples)),
         "acoustic_per_frame": sum(part.score for part in found.parts)
         / sum(part.frames for part in found.parts),
         "worst_word": min(part.score / part.frames for part in found.parts),
