@@ -187,15 +187,13 @@ def test_published_film_thickness_makes_sense() -> None:
     assert nonsense("paint_um", 1170)
 
 
-def test_a_repaired_word_is_a_guess(network: Network) -> None:
+def test_a_word_with_a_slip_is_kept_and_not_guessed(network: Network) -> None:
     note = understand_hypothesis(Hypothesis("rear right door forty mil shalow", engine="typed"), GB, network)
-    assert note.slots["depth"].value == "shallow"
-    assert note.slots["depth"].guess
-    assert "shalow" in note.slots["depth"].doubt
-    assert not note.slots["length_mm"].guess
+    assert note.values() == {"end": "rear", "side": "right", "panel": "door", "length_mm": 40}
+    assert note.kept == ("shalow",)
 
 
-def test_words_too_strange_to_repair_are_kept_and_not_guessed(network: Network) -> None:
+def test_a_strange_word_is_kept_and_not_guessed(network: Network) -> None:
     note = understand_hypothesis(
         Hypothesis("rear right door xylophone forty mil", engine="typed"), GB, network
     )

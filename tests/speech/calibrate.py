@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 
 from voicelog.recognition.calibration import calibration
 
-RIGHT = {"pocketsphinx": ("root_margin", "worst_word", "phones_per_frame"), "vosk": ("least_word",)}
+RIGHT = {"pocketsphinx": ("worst_word", "phones_per_frame"), "vosk": ("least_word",)}
 """What tells whether the words are right; the neural engine's chances follow from its temperature."""
 FOR_US = {
-    "neural": ("off", "short", "regret_per_letter"),
+    "neural": ("off", "short", "behind"),
     "pocketsphinx": ("phones_per_frame", "acoustic_per_frame"),
     "vosk": ("least_word",),
 }

@@ -1,4 +1,4 @@
-"""Words to a note: a sentence of the grammar, else free talk, else the nearest sentence."""
+"""Words to a note: a sentence of the grammar, else free talk."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from voicelog.grammar import Network, Stop
-from voicelog.meaning.nearest_sentence import repaired
 from voicelog.meaning.note import Note, Trouble
 from voicelog.meaning.numbers import FIGURES, TEENS, TYS
 from voicelog.meaning.region import Region
@@ -50,9 +49,6 @@ def understand(words: str, region: Region, network: Network) -> Note:
         return free
     if strict is not None:
         return strict
-    nearest = repaired(text, region, network)
-    if nearest is not None and faults_of(nearest) == 1 and not nearest.troubles:
-        return nearest
     if free is not None and free.kind != "none":
         return free
     lost = Note("none", words=text, troubles=(_unparsed(text, network),))

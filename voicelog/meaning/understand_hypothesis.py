@@ -50,8 +50,7 @@ def understand_hypothesis(
     """The note that a hypothesis means.
 
     Words that are no sentence of the grammar are read as free talk, what no slot holds kept as
-    words; else they are repaired to the nearest sentence where that is close enough, and what
-    hangs on a repaired word is marked as a guess.  The engine's other answers become
+    words.  The engine's other answers become
     alternatives of the slots in which they differ; other readings of the same sound are in
     `readings`.
     """

@@ -52,9 +52,3 @@ def speech_bounds(samples: NDArray[np.int16], pad_s: float = 0.15) -> tuple[int,
     first = (max(0, int(loud[0]) - pad) // STEP) * STEP
     last = -(-(int(loud[-1]) + 1 + pad) // STEP) * STEP
     return first * FRAME, min(len(samples), last * FRAME)
-
-
-def level_range(samples: NDArray[np.int16]) -> float:
-    """How far speech stands out from the background of its part of the segment, dB, 40 at most."""
-    low, high = np.percentile(levels(samples), [QUIETEST, LOUDEST])
-    return min(RANGE_DB, float(high - low))

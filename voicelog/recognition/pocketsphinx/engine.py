@@ -1,7 +1,8 @@
 """PocketSphinx behind the engine interface: grammar search with its bundled English model.
 
 The plain engine for systems that the neural one is not made for.  How well its words fit beside any
-phones tells how sure it is; what sounds alike is doubted by rule (`meaning/confusions.toml`).
+phones tells how sure it is; what sounds alike is doubted by rule (`meaning/confusions.toml`).  It tells
+no words before the end: a search that goes along with the sound would double its work.
 """
 
 from __future__ import annotations
@@ -24,8 +25,7 @@ from voicelog.recognition.pocketsphinx.decoder import (
     search,
     unspelled,
 )
-from voicelog.recognition.speech_bounds import FRAME, level_range, speech_bounds
-from voicelog.sound.format import Samples
+from voicelog.recognition.speech_bounds import FRAME, speech_bounds
 
 MAIN, PHONES, ALONE = "answer", "phones", "alone"
 BEAMS = {"beam": 1e-60, "pbeam": 1e-60, "wbeam": 1e-40}
@@ -69,9 +69,6 @@ class PocketSphinxEngine(Engine):
         add_network(self._decoder, MAIN, self.grammar.fsg(MAIN))
         self._decoder.add_allphone_file(PHONES, str(folder.parent / "en-us-phone.lm.bin"))
         self._alone: Path | None = None
-        # Partial results come while a whole may be decoded, so they have a decoder of their own.
-        self._live_settings = entries, settings
-        self._live: Any = None
 
     def only(self, grammar: Path | None) -> None:
         if grammar is not None and grammar != self._alone:
@@ -88,7 +85,7 @@ class PocketSphinxEngine(Engine):
         if not found.words:
             return nothing
         phones = search(self._decoder, PHONES, samples).score
-        scores = raw_scores(found, phones, samples)
+        scores = raw_scores(found, phones, len(samples) / FRAME)
         if self._alone is not None:
             sure = logistic(self._calibration.alone, scores)
             return Hypothesis(found.words, sure, for_us=sure, engine=self.name, scores=scores)
@@ -99,45 +96,14 @@ class PocketSphinxEngine(Engine):
         return Hypothesis(found.words, sure, for_us=sure, engine=self.name, scores=scores)
 
     def stream(self, partials: bool = True) -> Stream:
-        return PocketSphinxStream(self, partials)
-
-    def live_decoder(self) -> Any:
-        """The decoder for partial results, opened when first asked for."""
-        if self._live is None:
-            self._live = open_decoder(*self._live_settings, FEATURES)
-            add_network(self._live, MAIN, self.grammar.fsg(MAIN))
-            self._live.activate_search(MAIN)
-        return self._live
+        return Stream(self)
 
 
-class PocketSphinxStream(Stream):
-    """Partial results from a search that goes along with the sound."""
-
-    def __init__(self, engine: PocketSphinxEngine, partials: bool) -> None:
-        super().__init__(engine)
-        self._decoder: Any = engine.live_decoder() if partials else None
-        if self._decoder is not None:
-            self._decoder.start_utt()
-
-    def partial(self, chunk: Samples) -> str:
-        if self._decoder is None:
-            return ""
-        self._decoder.process_raw(chunk.tobytes(), full_utt=False)
-        found = self._decoder.hyp()
-        return "" if found is None else str(found.hypstr)
-
-    def close(self) -> None:
-        if self._decoder is not None:
-            self._decoder.end_utt()
-            self._decoder = None
-
-
-def raw_scores(found: Found, phones: float, samples: Samples) -> dict[str, float]:
-    """What the confidence is made of; scores in units of the decoder, the level's range in dB."""
+def raw_scores(found: Found, phones: float, frames: float) -> dict[str, float]:
+    """What the confidence is made of; scores in units of the decoder."""
     return {
-        "phones_per_frame": max(-200.0, (found.score - phones) * FRAME / len(samples)),
+        "phones_per_frame": max(-200.0, (found.score - phones) / frames),
         "acoustic_per_frame": sum(part.score for part in found.parts)
         / sum(part.frames for part in found.parts),
         "worst_word": min(part.score / part.frames for part in found.parts),
-        "level_range": level_range(samples),
     }
