@@ -15,6 +15,8 @@ Units = Literal["mm", "inch"]
 
 MM_PER_INCH: Final = Decimal("25.4")
 """Exact since 1959 (NIST, "SI Units: Length")."""
+KM_PER_MILE: Final = Decimal("1.609344")
+"""Exact: 63,360 inches."""
 UM_PER_MIL: Final = MM_PER_INCH
 """Micrometres in a thousandth of an inch: the same figure, a thousand times smaller on both sides."""
 MM_PER: Final[dict[str, Decimal]] = {"mm": Decimal(1), "cm": Decimal(10), "inch": MM_PER_INCH}

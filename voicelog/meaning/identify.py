@@ -20,7 +20,7 @@ def spelled(tags: Sequence[tuple[str, str]]) -> str:
     text, times = "", 1
     for name, value in tags:
         if name == "double":
-            times = 2
+            times = int(value or 2)
         elif name in ("letter", "digit"):
             text, times = text + value * times, 1
     return text

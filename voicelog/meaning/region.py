@@ -22,6 +22,9 @@ DRIVE_ON_LEFT = frozenset({
 AMERICAN_WORDS = frozenset({"US", "CA", "MX", "PR", "PH"})
 """Countries whose trade words are American."""
 
+MILES = frozenset({"GB", "GG", "IM", "JE", "LR", "PR", "US", "VI"})
+"""Countries that measure roads in miles (CLDR's unit preferences have GB and US; the others from memory)."""
+
 
 @dataclass(frozen=True)
 class Region:
@@ -46,6 +49,11 @@ class Region:
     def drives_on_left(self) -> bool:
         """Whether traffic keeps to the left, so that the driver sits on the right."""
         return self.country.upper() in DRIVE_ON_LEFT
+
+    @property
+    def miles(self) -> bool:
+        """Whether distances are in miles."""
+        return self.country.upper() in MILES
 
     @property
     def american(self) -> bool:

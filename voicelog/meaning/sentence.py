@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from types import MappingProxyType
 from typing import cast
 
@@ -14,6 +15,7 @@ from voicelog.meaning.note import Note, SlotValue, Trouble
 from voicelog.meaning.place import place_troubles, settle_panel
 from voicelog.meaning.region import Region
 from voicelog.meaning.tags_to_values import Said, kind_of, said_in
+from voicelog.units import KM_PER_MILE, round_half_up
 from voicelog.vocabulary import NUMBERS, Kind
 
 _PARSES = 12
@@ -81,6 +83,7 @@ def note_of(kind: str, said: list[Said], words: str, region: Region) -> Note:
     settle_end(slots)
     doubt_depth(told, slots)
     settle_panel(slots)
+    _settle_mileage(slots, words, region)
     _doubt_spelling(slots, region)
     troubles += place_troubles(slots)
     return Note(
@@ -98,6 +101,17 @@ def faults_of(note: Note) -> int:
     )
     doubtful = sum(not slot.confirmed and slot.doubt != RANGE for slot in note.slots.values())
     return len(note.troubles) + doubtful + said_and_denied
+
+
+def _settle_mileage(slots: dict[str, SlotValue], words: str, region: Region) -> None:
+    """Bring a mileage said in the other unit to that of the country."""
+    if "mileage" not in slots:
+        return
+    kilometres = bool({"kilometres", "kays", "k"} & set(words.split()))
+    if (region.miles and kilometres) or (not region.miles and "miles" in words.split()):
+        value = Decimal(str(slots["mileage"].value))
+        told = value / KM_PER_MILE if region.miles else value * KM_PER_MILE
+        slots["mileage"] = replace(slots["mileage"], value=int(round_half_up(told, 0)))
 
 
 def _doubt_spelling(slots: dict[str, SlotValue], region: Region) -> None:

@@ -57,6 +57,13 @@ ALPHABET = (
 _PLATE = re.compile(r"\b((?:plate|registration|reg|rego|vin|vin number)(?:'s| is)?\s+)([\w\s.,'-]+)$")
 
 
+_NUMBER_OF = re.compile(
+    r"\b((?:(?:claim|policy|order|stock) (?:number|reference)|phone(?: number)?|telephone|mobile)(?: is)?\s+)"
+    r"([\w\s.,'/+-]*\d[\w\s.,'/+-]*)$"
+)
+"""A telephone number or a reference with figures in it."""
+
+
 def _spelled_out(text: str) -> str:
     """A plate or VIN as typed, "AB12 CDE", in the words that spell it; words that spell stay."""
     words, _, _ = _table()
@@ -69,6 +76,7 @@ def _spelled_out(text: str) -> str:
         "niner",
         "oh",
         "double",
+        "triple",
         "number",
         "please",
         "x",
@@ -99,7 +107,7 @@ def normalise(text: str) -> str:
     "45mm, x-ray; Forty-Five" becomes "forty five mil x-ray forty five".
     """
     words, pattern, phrases = _table()
-    text = text.lower()
+    text = _NUMBER_OF.sub(lambda found: found[1] + _spelled_out(found[2]), text.lower())
     for sign, written in _REWRITES:
         text = sign.sub(written, text)
     text = _PLATE.sub(lambda found: found[1] + _spelled_out(found[2]), text)

@@ -78,7 +78,9 @@ def said_in(root: Node, words: Sequence[str], region: Region) -> list[Said]:
                 add(value, said.title() if value in _NAMES else said, start, end)
             elif name in _FILLED:
                 inner = [(n, v) for n, v, s, e in _tags_under(node) if start <= s and e <= end]
-                add(value, _FILLED[name](inner), start, end)
+                filled = _FILLED[name](inner)
+                named = isinstance(filled, str) and value in _NAMES
+                add(value, str(filled).title() if named else filled, start, end)
         for child in node.children:
             visit(child, denied)
 

@@ -232,7 +232,6 @@ _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
             "model",
             "colour",
             "year",
-            "mileage",
             "insurer",
             "claim",
             "policy",
@@ -241,6 +240,9 @@ _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
             "stock",
             "technician",
         )
+    ),
+    lambda slots, region: _said(
+        slots, region, "mileage", "mileage ", " miles" if region.miles else " kilometres"
     ),
     _plainly("quote", "quote "),
     _plainly("discount_percent", "discount ", " percent"),
