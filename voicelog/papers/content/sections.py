@@ -86,7 +86,7 @@ def damage(subject: Subject) -> Iterator[Block]:
     yield Table(
         "Damage, dent by dent",
         (
-            Column("No.", 0.4), Column("Panel", 1.4), Column("Size", 1.0), Column("Damage", 1.9),
+            Column("No.", 0.4), Column("Panel", 1.3), Column("Size", 1.25), Column("Damage", 1.9),
             Column("Access and method", 1.6), Column("Paint", 0.9, "right"),
         ),
         tuple(_damage_row(subject, dent) for dent in subject.dents),

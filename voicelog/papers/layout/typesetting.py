@@ -71,4 +71,4 @@ def _compiler(system_fonts: bool) -> Any:
         fonts = typst.Fonts(
             include_system_fonts=system_fonts, include_embedded_fonts=False, font_paths=[folder]
         )
-    return typst.Compiler(font_paths=fonts)
+        return typst.Compiler(root=folder, font_paths=fonts)
