@@ -146,7 +146,7 @@ def test_what_is_for_the_technician_stays_off_customers_papers(
 ) -> None:
     """Doubts of hearing, limits of discount, inner notes, cautions and their acknowledgement."""
     tape = open_job(Tape().job(1))
-    tape.add(ev.JobDescribed(slots(notes="slow payer", phone="01632 960999"), by="hand"))
+    tape.add(ev.JobDescribed(slots(notes="slow payer\nring first", phone="01632 960999"), by="hand"))
     tape.add(ev.Discounted(50)).add(ev.Cautioned("solvent-near-heat")).add(
         ev.Corrected(3, slots(length_mm=14))
     )
@@ -155,6 +155,8 @@ def test_what_is_for_the_technician_stays_off_customers_papers(
         for said in ("slowpayer", "atmost", "acknowledged", "notsettled", "solvent,", "corrected", "makes£",
                      "saythelength", "960999", "Stillmissing"):  # fmt: skip
             assert said not in text, said
+    page = (tmp_path / "day-log-2026-03-02.html").read_text(encoding="utf-8")
+    assert "slow payer<br>ring first" in page  # line ends are kept
     for text in texts(tmp_path, "day-log-2026-03-02"):
         for said in (
             "slowpayer",

@@ -6,6 +6,7 @@ import hashlib
 from datetime import UTC, datetime, timedelta
 from itertools import combinations_with_replacement
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
@@ -98,6 +99,45 @@ def test_the_offset_of_the_picture_itself_counts(tmp_path: Path, marked: State) 
     picture(tmp_path / "a.jpg", at(3) - timedelta(hours=5), "-05:00", "25")
     found = match_photos(tmp_path, marked.jobs.values(), zone=UTC)
     assert [m.seconds for m in found.matches] == [0.25]
+
+
+def test_pictures_without_an_offset_follow_the_season_of_the_marks(tmp_path: Path) -> None:
+    """London is at UTC in winter and an hour ahead in summer (IANA tz database): one winter mark first."""
+    winter, summer = (
+        datetime.fromisoformat(at) for at in ("2026-01-05T09:00:00+00:00", "2026-07-06T10:00:00+01:00")
+    )
+    tape = Tape(winter - timedelta(minutes=3)).job(1).add(ev.PhotoMarked(1))
+    marked = tape.state()
+    marked.jobs["job-1"].photos.append((2, None, summer.isoformat()))
+    picture(tmp_path / "winter.jpg", datetime(2026, 1, 5, 9, 0, 10))
+    picture(tmp_path / "summer.jpg", datetime(2026, 7, 6, 10, 0, 10))
+    for zone in (None, ZoneInfo("Europe/London")):
+        found = match_photos(tmp_path, marked.jobs.values(), zone=zone)
+        assert [(m.shot.path.name, m.mark.number) for m in found.matches] == [
+            ("winter.jpg", 1),
+            ("summer.jpg", 2),
+        ]
+
+
+def test_a_single_picture_an_hour_off_is_suggested(tmp_path: Path) -> None:
+    """A camera left at winter time."""
+    tape = Tape().job(1).add(ev.PhotoMarked(1))
+    picture(tmp_path / "a.jpg", at(3, 20) - timedelta(hours=1))
+    found = match_photos(tmp_path, tape.state().jobs.values(), zone=UTC)
+    assert found.matches == ()
+    assert found.suggestion == timedelta(hours=1)
+    picture(tmp_path / "a.jpg", at(3, 20) - timedelta(minutes=52))
+    assert match_photos(tmp_path, tape.state().jobs.values(), zone=UTC).suggestion is None
+
+
+def test_heic_pictures_are_read(tmp_path: Path, marked: State) -> None:
+    """ISO/IEC 23008-12 as pillow-heif writes it."""
+    pytest.importorskip("pillow_heif", reason="needs pillow-heif")
+    exif = Image.Exif()
+    exif.get_ifd(ExifTags.IFD.Exif)[BASE.DateTimeOriginal] = at(3, 5).strftime("%Y:%m:%d %H:%M:%S")
+    Image.new("RGB", (64, 48), (90, 120, 150)).save(tmp_path / "a.heic", exif=exif)
+    found = match_photos(tmp_path, marked.jobs.values(), zone=UTC)
+    assert [(m.shot.path.name, m.mark.number) for m in found.matches] == [("a.heic", 1)]
 
 
 def test_originals_are_never_changed_and_thumbnails_reach_the_papers(

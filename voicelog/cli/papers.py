@@ -173,7 +173,9 @@ class _Desk:
         matched = None
         if pictures is not None:
             matched = match_photos(pictures, choice.jobs, offset=clock, zone=self.letterhead.zone())
-        yield self._papers(choice.jobs, [kind for kind in kinds if kind in JOB_PAPERS], (), matched, None)
+        written = self._papers(choice.jobs, [kind for kind in kinds if kind in JOB_PAPERS], (), matched, None)
+        written.remarks += _about_pictures(matched)
+        yield written
         for day, ids in choice.days.items() if "day-log" in kinds else ():
             jobs = [job for job in choice.jobs if job.id in ids]
             events = self.logbook.heards_on(day, self.letterhead.zone())
@@ -211,6 +213,20 @@ class _Desk:
         return write_statements(accounts, self.letterhead, self.out, formats=self.formats, now=now)
 
 
+def _about_pictures(matched: Matching | None) -> list[str]:
+    """What to do where pictures found no mark."""
+    if matched is None or not matched.unmatched:
+        return []
+    lines = [f"{len(matched.unmatched)} pictures belong to no photo mark; see: voicelog photos FOLDER"]
+    return lines + _suggested(matched)
+
+
+def _suggested(matched: Matching) -> list[str]:
+    if matched.suggestion is None:
+        return []
+    return [f"more pictures would match with: --camera-clock {matched.suggestion.total_seconds():.0f}"]
+
+
 def schema() -> None:
     """Print the JSON schema of the day log."""
     typer.echo(json.dumps(day_log_schema(), indent=2))
@@ -219,12 +235,15 @@ def schema() -> None:
 def photos(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder with the day's pictures.")],
     log: LogOption = None,
+    settings: SettingsOption = None,
     clock: ClockOption = "0",
     as_json: JsonOption = False,
 ) -> None:
     """Match pictures to spoken photo marks by their time; pictures are only read."""
+    zone = letterhead_of(load_settings(settings)).zone()
     with open_logbook(log, writer=False) as logbook:
-        found = match_photos(folder, list(logbook.state.jobs.values()), offset=parse_offset(clock))
+        jobs = list(logbook.state.jobs.values())
+        found = match_photos(folder, jobs, offset=parse_offset(clock), zone=zone)
     if as_json:
         typer.echo(json.dumps(found.to_json(), ensure_ascii=False))
         return
@@ -235,5 +254,5 @@ def photos(
         typer.echo(f"{shot.path.name}: {reason_of(shot)}")
     for mark in found.unused:
         typer.echo(f"job {mark.job_number}, photo {mark.number}: no picture")
-    if found.suggestion is not None:
-        typer.echo(f"more pictures would match with: --camera-clock {found.suggestion.total_seconds():.0f}")
+    for line in _suggested(found):
+        typer.echo(line)

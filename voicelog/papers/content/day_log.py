@@ -30,7 +30,7 @@ from voicelog.papers.content.work_record import worked
 from voicelog.papers.letterhead import Letterhead
 from voicelog.papers.photos.album import strays, unused_lines
 from voicelog.papers.photos.match import Matching
-from voicelog.papers.text import isolated
+from voicelog.papers.text import isolated, lines_of
 from voicelog.papers.wording import NOT_SETTLED, Money, Words, known, listed
 
 
@@ -129,12 +129,11 @@ def _rows(subject: Subject) -> Iterator[tuple[str, str | tuple[str, ...]]]:
     job, words = subject.job, subject.words
     yield "Customer", subject.addressee
     yield from sections.car_rows(subject)
-    yield from ((title, known(job.get(name))) for name, title in _CONTACT.items())
+    yield from ((title, lines_of(str(job.get(name) or ""))) for name, title in _CONTACT.items())
     yield "Begun", words.date_time(job.opened_at)
     yield "Finished", words.date_time(job.finished_at) if job.finished_at else "not finished"
     yield "Time worked", worked(subject)
     yield "Photos marked", listed(number for number, _, _ in job.photos)
-    yield "Memos kept", str(len(job.memos)) if job.memos else ""
     for quote in job.quotes:
         state = {True: "accepted", False: "declined", None: "not decided"}[quote.accepted]
         yield quote_number(subject, quote), state

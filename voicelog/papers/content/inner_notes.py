@@ -31,6 +31,7 @@ class _History:
 def inner_notes(subject: Subject) -> Iterator[Block]:
     """All of it for one job."""
     yield from _gaps(subject)
+    yield from _memos(subject)
     yield from _suggested(subject)
     yield from _cautions_shown(subject)
     yield from _photo_marks(subject)
@@ -42,6 +43,15 @@ def _gaps(subject: Subject) -> Iterator[Notice]:
     title = "Missing when the job was finished" if subject.job.finished_at else "Still missing"
     if items:
         yield Notice(title, items)
+
+
+def _memos(subject: Subject) -> Iterator[Notice]:
+    memos = tuple(
+        f"{subject.words.time(at)}{'' if dent is None else f', dent {dent}'}: {isolated(words) or 'sound only'}"
+        for dent, words, at in subject.job.memos
+    )
+    if memos:
+        yield Notice("Memos", memos)
 
 
 def _suggested(subject: Subject) -> Iterator[Block]:

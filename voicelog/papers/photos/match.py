@@ -6,10 +6,12 @@ sub-seconds and offset); a camera's clock may be wrong, so an offset can be adde
 
 from __future__ import annotations
 
+import contextlib
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -22,6 +24,15 @@ from voicelog.papers.photos.align_times import fit
 SUFFIXES: Final = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif"})
 WINDOW: Final = timedelta(seconds=120)
 """How far a picture may be from its mark (our choice: time to put down the tool and find the camera)."""
+
+
+Zone = Callable[[datetime], tzinfo]
+"""The time zone of a picture by its local time, where it does not tell its own."""
+
+with contextlib.suppress(ImportError):
+    from pillow_heif import register_heif_opener
+
+    register_heif_opener()
 
 
 @dataclass(frozen=True)
@@ -117,14 +128,13 @@ def match_photos(
         offset: what to add to the camera's times; positive where its clock is slow.
         window: how far a picture may be from its mark.
         zone: the camera's time zone, for pictures that do not tell their own; None for
-            that of the marks.
+            that of the mark nearest by the time of day, so that it follows the season.
 
     Raises:
         VoicelogError: the folder does not exist or cannot be read.
     """
     marks = sorted(marks_of(jobs), key=lambda mark: mark.at)
-    zone = zone or (marks[0].at.tzinfo if marks else None) or UTC
-    shots = list(read_shots(folder, zone, offset))
+    shots = list(read_shots(folder, (lambda _: zone) if zone else partial(_zone_of, marks), offset))
     dated = sorted((shot for shot in shots if shot.at is not None), key=_taken)
     pairs = fit([_taken(shot).timestamp() for shot in dated], [m.at.timestamp() for m in marks], window)
     matches = tuple(_match(dated[shot], marks[mark]) for shot, mark in pairs)
@@ -133,6 +143,15 @@ def match_photos(
     unmatched = (*rest, *(shot for shot in shots if shot.at is None))
     unused = tuple(mark for index, mark in enumerate(marks) if index not in used)
     return Matching(matches, unmatched, unused, _suggested(rest, unused))
+
+
+def _zone_of(marks: Sequence[PhotoMark], local: datetime) -> tzinfo:
+    """The zone of the mark whose time of day is nearest to a local time."""
+
+    def distance(mark: PhotoMark) -> timedelta:
+        return abs(mark.at.replace(tzinfo=None) - local)
+
+    return min(marks, key=distance).at.tzinfo or UTC if marks else UTC
 
 
 def _taken(shot: Shot) -> datetime:
@@ -151,7 +170,7 @@ def marks_of(jobs: Iterable[Job]) -> Iterator[PhotoMark]:
             yield PhotoMark(job.id, job.number, number, dent, datetime.fromisoformat(at))
 
 
-def read_shots(folder: Path, zone: tzinfo, offset: timedelta) -> Iterator[Shot]:
+def read_shots(folder: Path, zone: Zone, offset: timedelta) -> Iterator[Shot]:
     """Every picture in the folder and below, in the order of their names."""
     if not folder.is_dir():
         raise VoicelogError("is no folder", where=str(folder), todo="name the folder that holds the pictures")
@@ -165,7 +184,7 @@ def read_shots(folder: Path, zone: tzinfo, offset: timedelta) -> Iterator[Shot]:
         yield read_shot(path, zone, offset)
 
 
-def read_shot(path: Path, zone: tzinfo, offset: timedelta) -> Shot:
+def read_shot(path: Path, zone: Zone, offset: timedelta) -> Shot:
     """A picture with its time; one that cannot be read says so instead of stopping the others."""
     try:
         with Image.open(path) as image:
@@ -173,11 +192,13 @@ def read_shot(path: Path, zone: tzinfo, offset: timedelta) -> Shot:
             inner = exif.get_ifd(ExifTags.IFD.Exif)
             at = _exif_time(inner, exif, zone)
     except (OSError, UnidentifiedImageError, Image.DecompressionBombError, ValueError, SyntaxError) as error:
-        return Shot(path, None, f"cannot be read as a picture ({type(error).__name__})")
+        heif = path.suffix.lower() in (".heic", ".heif") and ".heic" not in Image.registered_extensions()
+        todo = "; for HEIC: pip install pillow-heif" if heif else ""
+        return Shot(path, None, f"cannot be read as a picture ({type(error).__name__}){todo}")
     return Shot(path, None if at is None else at + offset)
 
 
-def _exif_time(inner: Any, outer: Any, zone: tzinfo) -> datetime | None:
+def _exif_time(inner: Any, outer: Any, zone: Zone) -> datetime | None:
     """DateTimeOriginal, else DateTime; its own offset from UTC, else `zone`."""
     base = ExifTags.Base
     found = (
@@ -187,7 +208,7 @@ def _exif_time(inner: Any, outer: Any, zone: tzinfo) -> datetime | None:
     for text, subsecond, own in found:
         at = _time(str(text or "").strip("\0 "), str(inner.get(subsecond) or ""))
         if at is not None:
-            return at.replace(tzinfo=_own_zone(str(inner.get(own) or "")) or zone)
+            return at.replace(tzinfo=_own_zone(str(inner.get(own) or "")) or zone(at))
     return None
 
 
@@ -209,7 +230,7 @@ def _own_zone(text: str) -> tzinfo | None:
 
 
 def _suggested(shots: Sequence[Shot], marks: Sequence[PhotoMark]) -> timedelta | None:
-    """The difference that most unmatched pictures and marks have in common, if two or more have."""
+    """The difference that most unmatched pictures and marks share; of a single one, by time zones."""
     spread = 30.0
     gaps = sorted((mark.at - _taken(shot)).total_seconds() for shot in shots for mark in marks)
     best: Sequence[float] = ()
@@ -220,7 +241,11 @@ def _suggested(shots: Sequence[Shot], marks: Sequence[PhotoMark]) -> timedelta |
         cluster = gaps[start : stop + 1]
         if len(cluster) > len(best) or (len(cluster) == len(best) and abs(cluster[0]) < abs(best[0])):
             best = cluster
-    return timedelta(seconds=round(best[len(best) // 2])) if len(best) >= 2 else None
+    if len(best) >= 2:
+        return timedelta(seconds=round(best[len(best) // 2]))
+    # A single one may be off by a time zone: those differ by quarters of an hour (IANA tz database).
+    zones = [quarter for gap in gaps if abs(gap - (quarter := 900 * round(gap / 900))) <= 120 and quarter]
+    return timedelta(seconds=min(zones, key=abs)) if zones else None
 
 
 def parse_offset(text: str) -> timedelta:
