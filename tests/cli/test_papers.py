@@ -123,7 +123,7 @@ def test_a_statement_is_a_paper(run: Run, journal: Path, tmp_path: Path) -> None
     text = (tmp_path / "out" / name).read_text(encoding="utf-8")
     due = json.loads(run("statement", "Ada Example", "--json", "--log", "j.db").out)["statements"][0]["after"]
     assert f"£{due}" in text
-    assert "-£5.00" in text
+    assert "−£5.00" in text
     assert run("papers", "--log", "j.db", "--card", CARD, "--kind", "statement").status == 2
 
 

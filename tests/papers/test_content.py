@@ -306,7 +306,7 @@ def test_an_issued_invoice_and_its_credit_note_print_as_they_were_issued(letterh
     after, note = invoices(_subject(tape, later))
     assert paper_html(after) == paper_html(before)
     text = paper_html(note).decode()
-    for said in ("Credit note", "INV-2026-TEST-0002", "Takes back", "INV-2026-TEST-0001", "-£261.00"):
+    for said in ("Credit note", "INV-2026-TEST-0002", "Takes back", "INV-2026-TEST-0001", "−£261.00"):
         assert said in text, said
 
 
@@ -414,7 +414,7 @@ def test_a_deposit_is_taken_off_the_amount_due(tmp_path: Path, letterhead: Lette
     tape.add(ev.Paid(Decimal(4), "GBP", "cash", "2026-03-02")).add(ev.Finished()).invoice("INV-1")
     (paper,) = invoices(_subject(tape, letterhead))
     text = squeezed(re.sub(r"<[^>]+>", "", paper_html(paper).decode()))
-    assert "Total£24.00Paidalready-£4.00Amountdue£20.00" in text
+    assert "Total£24.00Paidalready−£4.00Amountdue£20.00" in text
 
 
 def test_an_empty_day_is_a_paper_too(tmp_path: Path, card: Card, letterhead: Letterhead) -> None:

@@ -84,7 +84,7 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
                     typer.echo(f"\n{Path(source.name).name}")
                 for outcome in ear.hear(source):
                     show(outcome)
-                name_customer(logbook, day.script["recording"][number]["customer"])
+                type_details(logbook, day.script["recording"][number]["typed"])
         if as_json:
             return
         typer.echo("")
@@ -105,14 +105,16 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
 
 def _face(written: Iterable[Path]) -> str:
     """The paper to look at first."""
-    return min((paper.name for paper in written if paper.suffix == ".pdf"), default="day log")
+    names = [paper.name for paper in written if paper.suffix == ".pdf"]
+    return min(names, key=lambda name: ("-quote-" not in name, name), default="day log")
 
 
-def name_customer(logbook: Logbook, customer: str) -> None:
-    """What is typed in the evening: who the car belongs to."""
+def type_details(logbook: Logbook, details: dict[str, str | int]) -> None:
+    """What is typed in the evening: who the car belongs to, and what it is."""
     job = logbook.state.job
-    if job is not None and not job.get("customer"):
-        logbook.commit([Draft(ev.JobDescribed({"customer": SlotValue(customer)}, by="hand"), job.id)])
+    new = {} if job is None else {name: SlotValue(v) for name, v in details.items() if not job.get(name)}
+    if job is not None and new:
+        logbook.commit([Draft(ev.JobDescribed(new, by="hand"), job.id)])
 
 
 def _fresh(path: Path) -> Path:

@@ -25,6 +25,7 @@ NO_BREAK: Final = "\u00a0"
 NOT_SETTLED: Final = "not settled"
 TO_BE_CONFIRMED: Final = "to be confirmed"
 """What a customer reads of a value in doubt; which values it may have is for the technician."""
+MINUS: Final = "\u2212"
 _AMERICAN: Final = {"Registration": "License plate", "Colour": "Color"}
 _THIN_SPACES: Final = str.maketrans("\u202f\u2009", "\u00a0\u00a0")
 """Narrow spaces that many fonts lack, which stand before AM and PM."""
@@ -93,7 +94,8 @@ class Words:
 
     def money(self, amount: Decimal, currency: str) -> str:
         """An amount as the region writes it."""
-        return format_money(amount, currency, self.letterhead.locale).translate(_THIN_SPACES)
+        text = format_money(amount, currency, self.letterhead.locale).translate(_THIN_SPACES)
+        return text.replace("-", MINUS)
 
     def range(self, figures: Money, currency: str) -> str:
         """One figure, or lowest to highest; never a single one for a range."""

@@ -47,7 +47,7 @@ def _gaps(subject: Subject) -> Iterator[Notice]:
 
 def _memos(subject: Subject) -> Iterator[Notice]:
     memos = tuple(
-        f"{subject.words.time(at)}{'' if dent is None else f', dent {dent}'}: {isolated(words) or 'sound only'}"
+        f"{subject.words.time(at)}, {f'dent {dent}' if dent else 'job'}: {isolated(words) or 'sound only'}"
         for dent, words, at in subject.job.memos
     )
     if memos:

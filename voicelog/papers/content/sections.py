@@ -266,13 +266,18 @@ def promises(words: Words, noted: Mapping[str, Sequence[str]], told: Mapping[str
     if not noted and not told:
         return
     yield Heading("What may remain after the repair")
-    columns = [Column("What", 2.2), Column("Where", 1.2), Column("Told", 2.6)][: 3 if told else 2]
+    columns = [Column("What", 2.2)]
+    columns += [Column("Where", 1.2)] if any(noted.values()) else []
+    columns += [Column("Told", 2.6)] if told else []
     rows = []
     for risk in dict.fromkeys((*noted, *told)):
         dents = noted.get(risk, ())
-        at = f"Told the customer on {words.date_time(told[risk])}" if risk in told else ""
-        cells = (capital(words.name(risk)), f"Dent {listed(dents)}" if dents else "Whole job", at)
-        rows.append(row(*cells[: len(columns)]))
+        cells = {
+            "What": capital(words.name(risk)),
+            "Where": f"Dent {listed(dents)}" if dents else "Whole job",
+            "Told": f"Told the customer on {words.date_time(told[risk])}" if risk in told else "",
+        }
+        rows.append(row(*(cells[column.head] for column in columns)))
     yield Table("What may remain after the repair", tuple(columns), tuple(rows))
 
 
