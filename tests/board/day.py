@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from voicelog.jobs.records import Job
@@ -115,6 +116,59 @@ def whole_day(*, asking: bool = False) -> BenchLog:
     second_job(log)
     if asking:
         ask(log)
+    return log
+
+
+def bare_job() -> BenchLog:
+    """A job in which nothing was said yet."""
+    log = BenchLog()
+    new_job(log, 1, "XX21ABC")
+    return log
+
+
+def bare_dent() -> BenchLog:
+    """A dent that lacks side, size and the rest."""
+    log = whole_day()
+    dent(log, 4, {"panel": held("door"), "end": held("front")}, "front door")
+    return log
+
+
+def doubtful_dent() -> BenchLog:
+    """The dent with a doubtful length is the open one."""
+    log = whole_day()
+    log.commit([Draft(ev.DentSelected(2), log.state.current)])
+    return log
+
+
+def asking_note() -> BenchLog:
+    """A question about a whole note is open."""
+    log = whole_day()
+    words = ("left wing shallow push", "left wing shallow")
+    log.commit([Draft(ev.Asked("q7", "note", words, "with push; or without?"), log.state.current)])
+    return log
+
+
+def warned() -> BenchLog:
+    """A caution waits."""
+    log = whole_day()
+    log.commit([Draft(ev.Cautioned("solvent-near-heat"), log.state.current)])
+    return log
+
+
+def finished_job() -> BenchLog:
+    """The first job alone, finished."""
+    log = BenchLog()
+    first_job(log)
+    return log
+
+
+def invoiced_job(paid: str | None = None) -> BenchLog:
+    """A job with an invoice over £184, paid so far."""
+    log = finished_job()
+    total = {"low": "184.00", "high": "184.00", "currency": "GBP"}
+    log.commit([Draft(ev.Invoiced("2025-001", {"kind": "invoice", "total": total}, None), log.state.current)])
+    if paid is not None:
+        log.commit([Draft(ev.Paid(Decimal(paid), "GBP", "card", "2025-03-04"), log.state.current)])
     return log
 
 

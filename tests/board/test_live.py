@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from voicelog.board.live.heard_line import Hearing
 from voicelog.board.live.plan_view import PlanView
 from voicelog.board.live.question_card import QuestionCard
 from voicelog.board.live.screen import LiveScreen
+from voicelog.board.live.total_band import TotalBand
 from voicelog.board.messages import LevelFed, PartialFed
 from voicelog.board.ports import Desk
 from voicelog.board.widgets.big_text import BigText
@@ -27,7 +29,8 @@ from voicelog.journal.store import Draft
 from voicelog.meaning.note import Note
 from voicelog.session import reports
 
-from .day import held, say, whole_day
+from .bench_clock import BenchLog
+from .day import asking_note, dent, heard, held, new_job, say, warned, whole_day
 from .drive import CARD, Driven, driven, looked
 from .plain_price import price
 
@@ -121,17 +124,36 @@ def test_question_takes_the_screen_and_a_key_answers_it() -> None:
 
 def test_caution_stays_until_it_is_understood() -> None:
     log = whole_day()
-    log.commit([Draft(ev.Cautioned("solvent-heat"), log.state.current)])
+    log.commit([Draft(ev.Cautioned("solvent-near-heat"), log.state.current)])
 
     async def scenario(board: Driven) -> None:
-        caution = reports.Caution("solvent-heat", "Solvent was wiped minutes ago: no heat gun yet.")
-        await board.feed(caution, caution)
         band = board.app.screen.query_one(CautionBand)
+        # It waits in the record, so a board that was opened afterwards shows it too.
         assert band.display
-        assert len(band.waiting) == 1
+        assert "solvent" in board.text("#caution").lower()
         await board.press("u")
         assert not band.display
-        assert board.bodies(ev.Understood) == [ev.Understood("solvent-heat")]
+        assert board.bodies(ev.Understood) == [ev.Understood("solvent-near-heat")]
+
+    driven(log, scenario)
+
+
+def test_a_caution_of_an_earlier_job_is_neither_shown_nor_hidden_unrecorded() -> None:
+    log = whole_day()
+    first = log.state.current
+    log.commit([Draft(ev.Cautioned("solvent-near-heat"), first)])
+    log.commit([Draft(ev.JobOpened(3))])
+
+    async def scenario(board: Driven) -> None:
+        band = board.app.screen.query_one(CautionBand)
+        await board.feed(reports.Caution("solvent-near-heat", "Solvent was wiped minutes ago."))
+        assert not band.display
+        await board.press("u")
+        assert board.bodies(ev.Understood) == []
+        log.commit([Draft(ev.JobSelected(), first)])
+        board.app.show_records()
+        await board.pilot.pause()
+        assert band.display
 
     driven(log, scenario)
 
@@ -205,16 +227,142 @@ def test_a_session_that_fails_is_shown_and_the_ear_is_off(error: Exception, text
     driven(whole_day(), scenario, run=run)
 
 
-def test_large_type_leaves_out_the_plan_and_names_what_is_missing() -> None:
+def test_large_type_leaves_out_slots_plan_and_footer() -> None:
     async def scenario(board: Driven) -> None:
-        assert board.app.screen.query_one("#plan-side").display
-        await board.press("f")
         screen = board.app.screen
         assert isinstance(screen, LiveScreen)
+        assert screen.query_one(PlanView).display
+        await board.press("f")
         assert screen.has_class("-large-type")
-        assert screen.query_one("#plan-side").styles.display == "none"
-        assert "method" in board.text("#dent-missing")
+        assert not screen.query_one(PlanView).display
+        assert not screen.query_one("#dent-slots").region.height
+        assert shown(board, "dent-next") == "say paint reading"
         assert screen.query_one("#dent-place", BigText).fitting(118)[1] == 2
+
+    driven(whole_day(), scenario)
+
+
+@pytest.mark.parametrize(("size", "rows"), [((80, 24), 4), ((120, 40), 7), ((200, 60), 11), ((42, 40), 8)])
+def test_what_to_say_next_is_as_tall_as_the_screen_allows(size: tuple[int, int], rows: int) -> None:
+    """Rows of large letters: 4 of a quarter cell, 7 of whole cells, 11 of one and a half; 8 are two lines."""
+
+    async def scenario(board: Driven) -> None:
+        for name in ("dent-place", "dent-size", "dent-next"):
+            region = board.app.screen.query_one(f"#{name}").region
+            assert region.height >= min(rows, 4 if size[0] < 72 else rows), name
+            assert region.bottom <= board.app.screen.query_one(TotalBand).region.y
+
+    driven(whole_day(), scenario, size=size)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60), (42, 40)])
+def test_a_question_hides_neither_size_nor_price(size: tuple[int, int]) -> None:
+    async def scenario(board: Driven) -> None:
+        rows = [board.app.screen.query_one(f"#{name}").region for name in
+                ("dent-size", "choice-1", "choice-2", "question-text", "total-figure")]  # fmt: skip
+        assert all(row.height and row.bottom <= size[1] for row in rows)
+        assert all(row.height >= 4 for row in (rows[0], rows[1], rows[2], rows[4]))
+        assert rows[0].bottom <= rows[1].y <= rows[3].y <= rows[4].y
+        assert "DENT 3, rear right door" in board.text("#dent-head")
+        assert shown(board, "total-figure") == "£1,000.00–£1,070.00"
+
+    driven(whole_day(asking=True), scenario, size=size)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (42, 40)])
+@pytest.mark.parametrize("log", [asking_note, warned])
+def test_whole_notes_and_cautions_leave_the_size_in_sight(
+    size: tuple[int, int], log: Callable[[], BenchLog]
+) -> None:
+    async def scenario(board: Driven) -> None:
+        live = board.app.live
+        place = live.query_one("#dent").region
+        region = live.query_one("#dent-size").region
+        assert region.height >= 4
+        assert region.bottom <= place.bottom
+        next_one = live.query_one("#dent-next").region
+        assert next_one.bottom <= place.bottom
+        assert next_one.height >= 4 or live.asking
+        assert live.query_one("#total-figure").region.height >= 4
+        assert live.query_one(CautionBand).region.height <= 3
+
+    driven(log(), scenario, size=size)
+
+
+def test_a_doubtful_width_leaves_the_length_in_sight() -> None:
+    log = whole_day()
+    slots = {"panel": held("roof"), "length_mm": held(45), "width_mm": held(30, 13, doubt="sounds alike")}
+    dent(log, 4, slots, "roof forty five by thirty")
+
+    async def scenario(board: Driven) -> None:
+        assert shown(board, "dent-size") == "45 × 30/13? mm"
+
+    driven(log, scenario)
+
+
+def test_nothing_to_price_is_no_settled_nought() -> None:
+    log = BenchLog()
+    new_job(log, 1, "XX21ABC")
+
+    async def scenario(board: Driven) -> None:
+        assert shown(board, "total-figure") == "–"
+        assert board.text("#total-standing") == "nothing to price yet"
+        assert shown(board, "dent-next") == "say panel and size"
+
+    driven(log, scenario)
+
+
+def test_first_paint_says_that_the_microphone_is_off() -> None:
+    async def scenario(board: Driven) -> None:
+        assert shown(board, "ear-sign") == "○ mic off"
+        assert board.app.screen.query_one("#ear-sign").region.height == 4
+        assert "nothing is being taken down" in board.text("#ear-hint")
+
+    driven(whole_day(), scenario)
+
+
+def test_free_transcript_and_kept_words_of_the_last_utterance_are_shown() -> None:
+    log = whole_day()
+
+    async def scenario(board: Driven) -> None:
+        said = heard(log, "method push", heard="Method push with the whale tail.", kept=("whale tail",))
+        await board.feed(reports.Utterance(said, "method push, kept: whale tail", "accepted"))
+        line = str(board.app.screen.query_one(Hearing).render()).splitlines()[0]
+        assert "heard “Method push with the whale tail.”" in line
+        assert "kept: whale tail" in line
+        same = heard(log, "method push", heard="Method, push.")
+        await board.feed(reports.Utterance(same, "method push", "accepted"))
+        assert "heard" not in str(board.app.screen.query_one(Hearing).render())
+
+    driven(log, scenario)
+
+
+def test_quitting_while_it_listens_takes_two_presses() -> None:
+    def run(report: reports.Feed, stop: threading.Event) -> None:
+        report(LISTENING)
+        stop.wait(10)
+
+    async def scenario(board: Driven) -> None:
+        for _ in range(50):
+            if shown(board, "ear-sign") == "● listening":
+                break
+            await board.pilot.pause(0.02)
+        await board.press("q")
+        assert board.app.is_running
+        assert any("Still listening" in note.message for note in board.app._notifications)
+        await board.press("q")
+        assert board.app._exit
+
+    driven(whole_day(), scenario, run=run)
+
+
+def test_only_themes_that_have_our_colours_are_offered_and_changing_them_breaks_nothing() -> None:
+    async def scenario(board: Driven) -> None:
+        assert set(board.app.available_themes) == {"workshop-dark", "workshop-light"}
+        for name in board.app.available_themes:
+            board.app.theme = name
+            await board.press("r", "b")
+        assert board.app.is_running
 
     driven(whole_day(), scenario)
 
@@ -236,19 +384,16 @@ def test_ended_source_is_said() -> None:
     driven(whole_day(), scenario)
 
 
-def test_working_on_past_a_question_brings_the_dent_back() -> None:
+def test_working_on_past_a_question_leaves_both_in_sight() -> None:
     log = whole_day(asking=True)
 
     async def scenario(board: Driven) -> None:
-        screen = board.app.live
-        assert not screen.query_one("#middle").display
         said = say(log, "method push", ev.Noted(3, {"method": held("push")}))
         await board.feed(reports.Utterance(said, "method push", "accepted"))
-        assert screen.query_one("#middle").display
+        screen = board.app.live
         assert screen.query_one(QuestionCard).display
-        assert screen.query_one("#dent-place").region.height == 4
+        assert screen.query_one("#dent-size").region.height == 4
         assert screen.query_one("#choice-1").region.height == 4
-        assert screen.query_one("#question-choices").region.height == 4
 
     driven(log, scenario, size=(80, 24))
 

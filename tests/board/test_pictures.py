@@ -13,39 +13,60 @@ from textual.pilot import Pilot
 
 from voicelog.board.app import BoardApp
 from voicelog.board.first_start.app import FirstStartApp
-from voicelog.journal import events as ev
-from voicelog.journal.store import Draft
 from voicelog.session import reports
 
-from .day import whole_day
+from .bench_clock import BenchLog
+from .day import (
+    asking_note,
+    bare_dent,
+    bare_job,
+    doubtful_dent,
+    finished_job,
+    heard,
+    invoiced_job,
+    warned,
+    whole_day,
+)
 from .drive import board, looked
 from .test_first_start import parts
 
 ENGINE = ("headset", "bench engine 1.0")
 LISTENING = reports.EarChanged("listening", *ENGINE)
 LOUD = reports.Level(-22.0)
-CAUTION = reports.Caution(
-    "solvent-heat", "Solvent was wiped minutes ago: keep the heat gun away until it is dry."
-)
-SMALL, WIDE = (80, 24), (120, 40)
+SMALL, WIDE, VAST, PHONE = (80, 24), (120, 40), (200, 60), (42, 40)
+SIZES = {f"{size[0]}x{size[1]}": size for size in (SMALL, WIDE, VAST, PHONE)}
 
 Shot = Callable[..., bool]
 Scene = tuple[tuple[int, int], dict[str, Any], tuple[reports.FeedItem, ...], tuple[str, ...]]
 
+LIVE: dict[str, Callable[[], BenchLog]] = {
+    "no-job": BenchLog,
+    "no-dent": bare_job,
+    "bare-dent": bare_dent,
+    "dent": whole_day,
+    "doubt": doubtful_dent,
+    "question": lambda: whole_day(asking=True),
+    "note-question": asking_note,
+    "caution": warned,
+    "finished": finished_job,
+    "to-pay": invoiced_job,
+    "paid": lambda: invoiced_job("184.00"),
+}
+"""What the records say."""
+KEPT = heard(whole_day(), "method push", heard="method push with the whale tail", kept=("whale tail",))
 SCENES: dict[str, Scene] = {
-    "listening-80x24": (SMALL, {}, (LISTENING, LOUD), ()),
+    "off-80x24": (SMALL, {}, (), ()),
     "hearing-120x40": (WIDE, {}, (LISTENING, LOUD, reports.Partial("method pu")), ()),
-    "large-type-80x24": (SMALL, {"large_type": True}, (LISTENING, LOUD), ()),
+    "kept-80x24": (SMALL, {}, (LISTENING, LOUD, reports.Utterance(KEPT, "kept: whale tail", "accepted")), ()),
     "large-type-120x40": (WIDE, {"large_type": True}, (LISTENING, LOUD), ()),
     "light-120x40": (WIDE, {"light": True}, (LISTENING, LOUD), ()),
-    "asleep-and-caution-80x24": (SMALL, {}, (reports.EarChanged("asleep", *ENGINE), CAUTION), ()),
+    "asleep-80x24": (SMALL, {}, (reports.EarChanged("asleep", *ENGINE),), ()),
     "device-gone-120x40": (
         WIDE,
         {},
         (reports.EarChanged("lost", *ENGINE), reports.Trouble("the headset is gone")),
         (),
     ),
-    "question-80x24": (SMALL, {"asking": True}, (LISTENING, LOUD), ()),
     "review-80x24": (SMALL, {"review": True}, (), ()),
     "review-120x40": (WIDE, {"review": True}, (), ()),
     "review-edit-120x40": (WIDE, {"review": True}, (), ("n", "e", "6")),
@@ -75,15 +96,17 @@ def before(items: tuple[reports.FeedItem, ...] = ()) -> Callable[[Pilot[None]], 
     return run
 
 
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("state", LIVE)
+def test_live(state: str, size: str, snap_compare: Shot) -> None:
+    shown = before((LISTENING, LOUD))
+    assert snap_compare(board(LIVE[state]()), terminal_size=SIZES[size], run_before=shown)
+
+
 @pytest.mark.parametrize("name", SCENES)
 def test_picture(name: str, snap_compare: Shot) -> None:
     size, options, items, keys = SCENES[name]
-    asking = bool(options.get("asking"))
-    log = whole_day(asking=asking)
-    cautions = [item.id for item in items if isinstance(item, reports.Caution)]
-    if cautions:  # The session notes a caution before it reports it.
-        log.commit([Draft(ev.Cautioned(caution), log.state.current) for caution in cautions])
-    app = board(log, **{key: value for key, value in options.items() if key != "asking"})
+    app = board(whole_day(), **options)
     assert snap_compare(app, terminal_size=size, run_before=before(items), press=keys)
 
 

@@ -10,7 +10,6 @@ from typing import Any, ClassVar
 
 from textual import on
 from textual.binding import Binding, BindingType
-from textual.theme import Theme
 
 from voicelog.actions.answers import answer
 from voicelog.actions.change import Change, Context
@@ -21,7 +20,7 @@ from voicelog.board.live.screen import LiveScreen
 from voicelog.board.messages import Fed, as_message
 from voicelog.board.ports import BoardSettings, Desk, Price
 from voicelog.board.review.screen import ReviewScreen
-from voicelog.board.themes import DARK, LIGHT, THEMES
+from voicelog.board.themes import DARK, LIGHT
 from voicelog.board.workers import WorkingApp
 from voicelog.errors import VoicelogError
 from voicelog.estimate.card.model import Card
@@ -36,7 +35,8 @@ LOOK_S = 0.1
 """How often the level and the words being spoken are shown anew."""
 POLL_S = 1.0
 """How often a board without a session looks for what others wrote."""
-_THEMES = {theme.name: theme for theme in THEMES}
+LEAVE_S = 5.0
+"""How long the first press of the key that ends listening counts."""
 
 
 class BoardApp(WorkingApp):
@@ -56,7 +56,7 @@ class BoardApp(WorkingApp):
     TITLE = "voicelog"
     CSS_PATH = Path(__file__).with_name("board.tcss")
     ENABLE_COMMAND_PALETTE = True
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "Quit", show=False)]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "leave", "Quit", show=False)]
 
     def __init__(
         self,
@@ -76,16 +76,14 @@ class BoardApp(WorkingApp):
         self.desk = desk or Desk()
         self.heards = HeardLog(logbook)
         self._last_jobs: tuple[str | None, ...] = (logbook.state.current,)
-        self.live = LiveScreen(self.settings)
+        self.live = LiveScreen(self.settings, card)
         self.stop = threading.Event()
-        self._news = 0
+        self._news, self._leaving = 0, False
         self._latest: dict[type[FeedItem], FeedItem] = {}
         self._run, self._review_first, self._only_shows = run, review, only_shows
         self.card = card
         self.price_list: Price = price or partial(price_job, card=card)
-        for theme in THEMES:
-            self.register_theme(theme)
-        self.theme = (LIGHT if self.settings.light else DARK).name
+        self.wear((LIGHT if self.settings.light else DARK).name)
 
     def get_default_screen(self) -> LiveScreen:
         """The live board lies under everything else."""
@@ -163,13 +161,6 @@ class BoardApp(WorkingApp):
             if isinstance(screen, ReviewScreen):
                 screen.forget(jobs)
 
-    def get_theme(self, theme_name: str) -> Theme | None:
-        """The theme by name.
-
-        Every painted line asks for it, and the inherited method puts all themes together each time.
-        """
-        return _THEMES.get(theme_name) or super().get_theme(theme_name)
-
     def price(self, job: Job | None) -> Estimate | None:
         """The estimate of a job, where there is a card and a job."""
         return None if job is None else self.price_list(job)
@@ -231,6 +222,18 @@ class BoardApp(WorkingApp):
         if self._only_shows:
             self.notify("This board only shows; change records where the journal is open", severity="warning")
         return not self._only_shows
+
+    def action_leave(self) -> None:
+        """Close; while it listens only when asked twice, for one key ends a day's listening."""
+        if self._leaving or self._run is None or self.live.has_ended:
+            self.exit()
+            return
+        self._leaving = True
+        self.notify("Still listening: once more stops it and closes the board", timeout=LEAVE_S)
+        self.set_timer(LEAVE_S, self._stay)
+
+    def _stay(self) -> None:
+        self._leaving = False
 
     def action_light(self) -> None:
         """Turn from dark to light and back."""

@@ -6,9 +6,13 @@ from collections.abc import Callable, Coroutine
 from typing import Any
 
 from textual.app import App
+from textual.theme import Theme
 from textual.worker import Worker, WorkerState
 
+from voicelog.board.themes import THEMES
 from voicelog.errors import VoicelogError
+
+_THEMES = {theme.name: theme for theme in THEMES}
 
 
 def told(error: BaseException | None) -> str:
@@ -21,6 +25,21 @@ def told(error: BaseException | None) -> str:
 
 class WorkingApp(App[None]):
     """An app whose work all goes through `start_work`, so that no failure stays unseen."""
+
+    def wear(self, name: str) -> None:
+        """Offer our own themes alone, and put one on: the screens use colours that others do not have."""
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = name
+        for other in set(self.available_themes) - set(_THEMES):
+            self.unregister_theme(other)
+
+    def get_theme(self, theme_name: str) -> Theme | None:
+        """The theme by name.
+
+        Every painted line asks for it, and the inherited method puts all themes together each time.
+        """
+        return _THEMES.get(theme_name) or super().get_theme(theme_name)
 
     def start_work(self, work: Callable[[], Any], name: str) -> Worker[Any]:
         """Run `work` in a thread of its own; its failure ends up in `show_trouble`."""

@@ -83,10 +83,14 @@ def due_cautions(job: Job, thresholds: Thresholds | None = None) -> tuple[Cautio
     return tuple(caution for caution in due if caution.id not in job.cautions)
 
 
-def caution_text(name: str) -> str:
-    """The whole text of a caution by its id or that of its repetition; the id where it is unknown."""
+def caution_text(name: str, *, short: bool = False) -> str:
+    """The text of a caution by its id or that of its repetition; the id where it is unknown.
+
+    Short is the spoken form, for a screen that is read from afar.
+    """
     plain = name.partition(":")[0]
-    return next((caution.text for caution in cautions() if caution.id == plain), name)
+    found = next((caution for caution in cautions() if caution.id == plain), None)
+    return name if found is None else found.spoken if short else found.text
 
 
 @dataclass(frozen=True)

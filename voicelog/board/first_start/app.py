@@ -18,7 +18,7 @@ from textual.worker import Worker, WorkerState
 from voicelog.board.first_start.parts import Choices, Parts, every_country
 from voicelog.board.first_start.steps import STEPS, CardStep, MicrophoneStep, RehearsalStep, Step
 from voicelog.board.messages import Fed, as_message
-from voicelog.board.themes import DARK, THEMES
+from voicelog.board.themes import DARK
 from voicelog.board.workers import WorkingApp, told
 from voicelog.errors import VoicelogError
 from voicelog.session.reports import FeedItem
@@ -45,9 +45,7 @@ class FirstStartApp(WorkingApp):
         self.at = 0
         self.stop = threading.Event()
         self._work: Worker[Any] | None = None
-        for theme in THEMES:
-            self.register_theme(theme)
-        self.theme = DARK.name
+        self.wear(DARK.name)
 
     def compose(self) -> ComposeResult:
         """The steps, one of them in sight, and the ways on."""

@@ -2,33 +2,32 @@
 
 from __future__ import annotations
 
-from textual.reactive import reactive
+from collections.abc import Sequence
+
 from textual.widgets import Static
 
-from voicelog.session.reports import Caution
+from voicelog.jobs.cautions import caution_text
+from voicelog.jobs.records import Job
+
+
+def waiting(job: Job | None) -> list[str]:
+    """Ids of the cautions of a job that nobody acknowledged, the newest first."""
+    return [] if job is None else [name for name, done in reversed(job.cautions.items()) if not done]
+
+
+def caution_line(ids: Sequence[str]) -> str:
+    """The newest, and how many wait; empty where none does."""
+    if not ids:
+        return ""
+    more = f" (and {len(ids) - 1} more)" if len(ids) > 1 else ""
+    return f"▲ CAUTION{more}, say “understood” or press u: {caution_text(ids[0], short=True)}"
 
 
 class CautionBand(Static):
-    """In sight as long as a caution waits; the newest first."""
+    """In sight as long as a caution of the job in hand waits; it shows the record and holds nothing."""
 
-    waiting: reactive[tuple[Caution, ...]] = reactive(())
-
-    def on_mount(self) -> None:
-        """Hidden until there is something to say."""
-        self.display = False
-
-    def add(self, caution: Caution) -> None:
-        """Show one more, once."""
-        if all(known.id != caution.id for known in self.waiting):
-            self.waiting = (caution, *self.waiting)
-
-    def keep(self, open_ones: set[str]) -> None:
-        """Take away what was acknowledged, and what another job brought up."""
-        self.waiting = tuple(caution for caution in self.waiting if caution.id in open_ones)
-
-    def watch_waiting(self) -> None:
-        """Say the newest and how many wait."""
-        self.display = bool(self.waiting)
-        if self.waiting:
-            more = f"  (and {len(self.waiting) - 1} more)" if len(self.waiting) > 1 else ""
-            self.update(f"▲ CAUTION  {self.waiting[0].text}{more}  ▸ say “understood”, or press u")
+    def show(self, job: Job | None) -> None:
+        """Show what waits on this job."""
+        line = caution_line(waiting(job))
+        self.display = bool(line)
+        self.update(line)

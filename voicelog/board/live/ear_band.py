@@ -79,7 +79,7 @@ class EarBand(Horizontal):
         self._paint()
 
     def _paint(self) -> None:
-        if not self.is_mounted or not self.children:
+        if not self.query("#ear-hint"):
             return
         sign = self.sign
         self.query_one("#ear-sign", BigText).show(

@@ -1,11 +1,14 @@
-"""Two lines: what is being heard or was heard last, and what was answered."""
+"""What is being heard or was heard last, and what was answered."""
 
 from __future__ import annotations
+
+import re
 
 from rich.text import Text
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from voicelog.journal.events import Heard
 from voicelog.session.reports import Utterance
 from voicelog.vocabulary import Decision
 
@@ -43,5 +46,19 @@ class Hearing(Widget):
             second = Text.assemble((f"{mark} {word}  ", "bold"), self.last.answer)
         if self.partial:
             return Text.assemble(("… ", "bold"), self.partial, "▏"), second
-        words = self.last.heard.words if self.last else ""
-        return Text.assemble(("› ", "bold"), words or "–"), second
+        return Text.assemble(("› ", "bold"), said_of(self.last.heard) if self.last else "–"), second
+
+
+def said_of(said: Heard) -> str:
+    """The words as understood; what the ear wrote down freely where it differs; and what no slot holds."""
+    freely = said.heard if _plain(said.heard) != _plain(said.words) else ""
+    parts = (
+        said.words or freely or "–",
+        f"heard “{freely}”" if freely and said.words else "",
+        f"kept: {'; '.join(said.kept)}" if said.kept else "",
+    )
+    return "  ·  ".join(part for part in parts if part)
+
+
+def _plain(text: str) -> str:
+    return " ".join(re.findall(r"\w+", text.lower()))

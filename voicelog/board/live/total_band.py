@@ -12,12 +12,16 @@ from voicelog.estimate.estimate import Estimate
 
 
 def standing(estimate: Estimate | None) -> str:
-    """What the figure is worth, in words."""
-    if estimate is None:
-        return "no price yet"
+    """What the figure is worth, in words; nothing to charge is no price of nought."""
+    if estimate is None or _is_empty(estimate):
+        return "nothing to price yet"
     if estimate.confirmed and not estimate.refusals:
         return "TOTAL, settled"
     return "TOTAL, not settled" if estimate.total.settled else "TOTAL between"
+
+
+def _is_empty(estimate: Estimate) -> bool:
+    return not estimate.total.high and not any(line.amount is not None for line in estimate.lines)
 
 
 def open_points(estimate: Estimate | None, wording: Wording) -> list[str]:
@@ -47,7 +51,12 @@ class TotalBand(Horizontal):
     def show(self, estimate: Estimate | None, wording: Wording) -> None:
         """Show another estimate; None where there is nothing to price or no card."""
         figure = self.query_one("#total-figure", BigText)
-        figure.show("–" if estimate is None else wording.range(estimate.total, estimate.currency))
+        text = (
+            "–"
+            if estimate is None or _is_empty(estimate)
+            else wording.range(estimate.total, estimate.currency)
+        )
+        figure.show(text, text.replace("–", " – "))
         self.query_one("#total-standing", Static).update(standing(estimate))
         points = open_points(estimate, wording)
         more = [f"and {len(points) - 2} more"] if len(points) > 3 else []

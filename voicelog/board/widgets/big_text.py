@@ -60,7 +60,8 @@ class BigText(Widget):
             for lines in broken(text, self.most_lines):
                 if max(columns_of(line, scale) for line in lines) <= width:
                     return lines, scale
-        return given[-1:], 0
+        plain = next((text for text in given if len(text) <= width), given[-1] if given else "")
+        return (plain,), 0
 
     def get_content_width(self, container: Size, viewport: Size) -> int:
         """Columns of the text at its scale."""

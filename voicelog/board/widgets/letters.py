@@ -12,7 +12,7 @@ from importlib.resources import files
 
 HEIGHT = 7
 """Height of every letter in pixels."""
-SCALES = (4, 2, 1)
+SCALES = (4, 3, 2, 1)
 """Scales in use, largest first; a letter is `rows_at(scale)` rows high."""
 
 _GAP = 1
