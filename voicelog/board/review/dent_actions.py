@@ -16,21 +16,21 @@ from voicelog.actions.dents import (
 )  # fmt: skip
 from voicelog.actions.paint_readings import measure
 from voicelog.board.review import typed
-from voicelog.board.review.field_actions import FieldActions
+from voicelog.board.review.desk import Actions
 from voicelog.board.widgets.dialogs import Ask, Pick
 from voicelog.errors import VoicelogError
 from voicelog.jobs.records import Job
 from voicelog.meaning.note import SlotValue
 
 
-class DentActions(FieldActions):
+class DentActions(Actions):
     """Split, merge, move, remove, measure."""
 
     def do_new_dent(self) -> None:
         """Begin a dent by hand."""
         if self.job is not None:
-            self.dent_number = next_number(self.job)
-            self.commit(open_dent(self.context), f"Dent {self.dent_number} begun; press e on each field")
+            self.desk.dent_number = next_number(self.job)
+            self.commit(open_dent(self.context), f"Dent {self.desk.dent_number} begun; press e on each field")
 
     async def do_split(self) -> None:
         """Make two records of one."""
@@ -66,7 +66,9 @@ class DentActions(FieldActions):
         title = f"Which record is also about dent {dent.number}? It is joined into it"
         number = dent.number
         other = await self.ask(
-            self.pick_dent(job, dent, title, lambda found: merge_dents(self.context, number, found.number))
+            self.desk.pick_dent(
+                job, dent, title, lambda found: merge_dents(self.context, number, found.number)
+            )
         )
         if other is not None:
             self.commit(
@@ -91,7 +93,7 @@ class DentActions(FieldActions):
         job, dent = self.job, self.dent
         if job is None or dent is None:
             return
-        others = [found for found in self.board.logbook.state.jobs.values() if found.id != job.id]
+        others = [found for found in self.desk.board.logbook.state.jobs.values() if found.id != job.id]
         if not others:
             self.notify("There is no other job")
             return

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Callable, Collection
 from typing import Any
 
 from textual.screen import Screen
 
-from voicelog.actions.change import NO_CHANGE, Change, Context
+from voicelog.actions.change import NO_CHANGE, Change, Context, refused
 from voicelog.board.ports import Board
-from voicelog.board.review.day_index import index_job
+from voicelog.board.review.day_index import DayIndex, index, index_job
 from voicelog.board.review.job_cache import JobCache, Prices
 from voicelog.board.review.lists import FieldList, UtteranceList
-from voicelog.board.widgets.dialogs import Outlook
+from voicelog.board.widgets.dialogs import Outlook, Pick
 from voicelog.board.words import Wording
 from voicelog.errors import VoicelogError
 from voicelog.estimate.estimate import Estimate
@@ -120,3 +121,81 @@ class DeskScreen(Screen[None]):
     async def ask(self, dialog: Screen[Any]) -> Any:
         """Show a dialog and wait for its result."""
         return await self.app.push_screen_wait(dialog)
+
+    def pick_dent(self, job: Job, but: Dent, title: str, change: Callable[[Dent], Change]) -> Pick:
+        """A dialog that chooses another dent of the job."""
+        others = [found for found in job.listed() if found.number != but.number]
+        choices = [
+            (f"dent {d.number}, {self.wording.place(d.place)} {self.wording.size(d)}", d) for d in others
+        ]
+        return Pick(
+            title,
+            choices or [("there is no other dent", None)],
+            None,
+            self.outlook(lambda d: change(d) if d else refused("no dent", "there is no other dent")),
+        )
+
+    def day_index(self) -> DayIndex:
+        """The jobs and utterances of the day looked at."""
+        state, heards = self.board.logbook.state, self.board.heards.all()
+        return index(state, heards, self.day, self.indexes, waiting_first=self.waiting_first)
+
+    @abstractmethod
+    def show_records(self) -> None:
+        """Bring everything up to the logbook's state."""
+
+    @abstractmethod
+    def look_at(self, job: str, dent: int | None) -> None:
+        """Look at a job and one of its dents."""
+
+    @abstractmethod
+    def show_tab(self, name: str) -> None:
+        """Bring a tab to the front and give it the keys."""
+
+
+class Actions:
+    """Some of the commands of the desk: `do_NAME` for each."""
+
+    def __init__(self, desk: DeskScreen) -> None:
+        self.desk = desk
+
+    @property
+    def job(self) -> Job | None:
+        """The job looked at."""
+        return self.desk.job
+
+    @property
+    def dent(self) -> Dent | None:
+        """The dent looked at."""
+        return self.desk.dent
+
+    @property
+    def slot(self) -> str | None:
+        """The field looked at."""
+        return self.desk.slot
+
+    @property
+    def wording(self) -> Wording:
+        """How values are written."""
+        return self.desk.wording
+
+    @property
+    def context(self) -> Context:
+        """What an action on the job looked at may look at."""
+        return self.desk.context
+
+    def commit(self, change: Change, done: str = "") -> bool:
+        """See `DeskScreen.commit`."""
+        return self.desk.commit(change, done)
+
+    async def ask(self, dialog: Screen[Any]) -> Any:
+        """See `DeskScreen.ask`."""
+        return await self.desk.ask(dialog)
+
+    def notify(self, text: str, **options: Any) -> None:
+        """Say something on the desk."""
+        self.desk.notify(text, markup=False, **options)
+
+    def outlook(self, change: Callable[[Any], Change], remark: Callable[[Any], str] | None = None) -> Outlook:
+        """See `DeskScreen.outlook`."""
+        return self.desk.outlook(change, remark)

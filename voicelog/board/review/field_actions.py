@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from voicelog.actions.answers import answer, settle
-from voicelog.actions.change import Change, refused
+from voicelog.actions.change import Change
 from voicelog.actions.slots import clear_slot, hand_over, set_slots
 from voicelog.board.review import typed
-from voicelog.board.review.desk import DeskScreen
+from voicelog.board.review.desk import Actions
 from voicelog.board.review.lists import OpenList
 from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
 from voicelog.board.widgets.row_list import Column, Row
@@ -19,7 +17,7 @@ from voicelog.meaning.note import SlotValue, Value
 from voicelog.vocabulary import CHOICES, LENGTHS, LISTS
 
 
-class FieldActions(DeskScreen):
+class FieldActions(Actions):
     """Edit, settle, clear, look back, give away."""
 
     async def do_edit(self) -> None:
@@ -78,7 +76,7 @@ class FieldActions(DeskScreen):
 
     async def do_choose(self) -> None:
         """Settle the field looked at with one of its possible values."""
-        here = (self.dent_number, self.slot)
+        here = (self.desk.dent_number, self.slot)
         found = () if self.job is None else doubts(self.job)
         doubt = next((doubt for doubt in found if (doubt.dent, doubt.slot) == here), None)
         if doubt is None:
@@ -88,7 +86,7 @@ class FieldActions(DeskScreen):
 
     async def do_settle_open(self) -> None:
         """Settle what is looked at in the list of open questions."""
-        doubt: Doubt | None = self.query_one(OpenList).current
+        doubt: Doubt | None = self.desk.query_one(OpenList).current
         if doubt is None:
             self.notify("Nothing is in doubt")
         else:
@@ -113,7 +111,8 @@ class FieldActions(DeskScreen):
         """Take the value of the field away."""
         if self.job and self.dent and self.slot:
             self.commit(
-                clear_slot(self.context, self.dent.number, self.slot), f"{label(self.slot)} taken away"
+                clear_slot(self.context, self.dent.number, self.slot),
+                f"{label(self.slot)} taken away",
             )
 
     async def do_history(self) -> None:
@@ -144,7 +143,7 @@ class FieldActions(DeskScreen):
             self.notify("There is no value to give")
             return
         target = await self.ask(
-            self.pick_dent(
+            self.desk.pick_dent(
                 job,
                 dent,
                 f"Give the {label(slot)} to",
@@ -156,16 +155,3 @@ class FieldActions(DeskScreen):
                 hand_over(self.context, dent.number, [slot], target.number),
                 f"{label(slot)} given to dent {target.number}",
             )
-
-    def pick_dent(self, job: Job, but: Dent, title: str, change: Callable[[Dent], Change]) -> Pick:
-        """A dialog that chooses another dent of the job."""
-        others = [found for found in job.listed() if found.number != but.number]
-        choices = [
-            (f"dent {d.number}, {self.wording.place(d.place)} {self.wording.size(d)}", d) for d in others
-        ]
-        return Pick(
-            title,
-            choices or [("there is no other dent", None)],
-            None,
-            self.outlook(lambda d: change(d) if d else refused("no dent", "there is no other dent")),
-        )

@@ -9,9 +9,9 @@ from voicelog.actions.notes import change_of
 from voicelog.actions.risks import tell
 from voicelog.board.review import typed
 from voicelog.board.review.day_index import days_of, to_settle
+from voicelog.board.review.desk import Actions
 from voicelog.board.review.details_form import DetailsForm
 from voicelog.board.review.lists import FieldList, JobList, OpenList, QuoteList
-from voicelog.board.review.utterance_actions import UtteranceActions
 from voicelog.board.widgets.dialogs import Ask
 from voicelog.board.widgets.progress import WorkScreen
 from voicelog.jobs.checklist import gap_text
@@ -19,7 +19,7 @@ from voicelog.jobs.doubts import Doubt
 from voicelog.meaning.note import SlotValue
 
 
-class JobActions(UtteranceActions):
+class JobActions(Actions):
     """Details, quotes, papers, days."""
 
     _settling: tuple[str, Doubt] | None = None
@@ -37,38 +37,38 @@ class JobActions(UtteranceActions):
 
     async def do_note(self) -> None:
         """Type a note as it would be said: steps, time, risks, whatever has no key of its own."""
-        job, dent = self.job, self.dent_number
+        job, dent = self.job, self.desk.dent_number
         if job is None:
             return
         text = await self.ask(Ask(f"A note for {job.title}" + (f", dent {dent}" if dent else "")))
         if text:
-            change = change_of(self.board.desk.understand(text), self.context.at(dent))
+            change = change_of(self.desk.board.desk.understand(text), self.context.at(dent))
             self.commit(change, change.answer)
 
     def do_next_open(self) -> None:
         """Go to the next thing to settle, from the one looked at on."""
-        waiting = to_settle(self.day_index())
+        waiting = to_settle(self.desk.day_index())
         if not waiting:
             self.notify("Nothing is in doubt")
             return
         at = waiting.index(self._settling) + 1 if self._settling in waiting else 0
         self._settling = job, doubt = waiting[at % len(waiting)]
-        self.look_at(job, self.dent_number if doubt.dent is None else doubt.dent)
-        fields = self.query_one(FieldList)
+        self.desk.look_at(job, self.desk.dent_number if doubt.dent is None else doubt.dent)
+        fields = self.desk.query_one(FieldList)
         if doubt.dent is not None and doubt.slot in fields.items:
             fields.select(doubt.slot)
             fields.focus()
         else:
-            self.show_tab("open")
-            self.query_one(OpenList).select(doubt.key)
+            self.desk.show_tab("open")
+            self.desk.query_one(OpenList).select(doubt.key)
 
     def do_next_job(self) -> None:
         """Go to the next job."""
-        self.query_one(JobList).action_move(1)
+        self.desk.query_one(JobList).action_move(1)
 
     def do_previous_job(self) -> None:
         """Go to the job before."""
-        self.query_one(JobList).action_move(-1)
+        self.desk.query_one(JobList).action_move(-1)
 
     def do_earlier(self) -> None:
         """Show the day before."""
@@ -79,18 +79,18 @@ class JobActions(UtteranceActions):
         self._turn_day(1)
 
     def _turn_day(self, by: int) -> None:
-        days = days_of(self.board.heards.all())
+        days = days_of(self.desk.board.heards.all())
         if not days:
             return
-        at = days.index(self.day) + by if self.day in days else len(days) - 1
-        self.day = days[min(len(days) - 1, max(0, at))]
-        self.show_records()
+        at = days.index(self.desk.day) + by if self.desk.day in days else len(days) - 1
+        self.desk.day = days[min(len(days) - 1, max(0, at))]
+        self.desk.show_records()
 
     def do_all_days(self) -> None:
         """Show every day, or the last one."""
-        days = days_of(self.board.heards.all())
-        self.day = None if self.day is not None or not days else days[-1]
-        self.show_records()
+        days = days_of(self.desk.board.heards.all())
+        self.desk.day = None if self.desk.day is not None or not days else days[-1]
+        self.desk.show_records()
 
     async def do_discount(self) -> None:
         """Give a discount on the job."""
@@ -109,7 +109,7 @@ class JobActions(UtteranceActions):
 
     def do_drop(self) -> None:
         """Drop the question that would be answered next; what stands there stays."""
-        open_list = self.query_one(OpenList)
+        open_list = self.desk.query_one(OpenList)
         looked_at = open_list.current if open_list.has_focus else next(iter(open_list.items), None)
         question = None if looked_at is None else looked_at.question
         self.commit(drop(self.context, question or ""), "Dropped; it stays in doubt")
@@ -122,13 +122,13 @@ class JobActions(UtteranceActions):
         """Call the job finished."""
         if self.commit(finish(self.context), "Finished") and self.job is not None and self.job.gaps:
             texts = ", ".join(gap_text(name) for name in self.job.gaps)
-            self.notify(f"Missing: {texts}", severity="warning", markup=False)
+            self.notify(f"Missing: {texts}", severity="warning")
 
     def do_quote(self) -> None:
         """Give a quote at today's figures."""
         change = give_quote(self.context)
         self.commit(change, change.answer)
-        self.show_tab("quotes")
+        self.desk.show_tab("quotes")
 
     def do_accept(self) -> None:
         """The customer accepted the quote looked at."""
@@ -139,21 +139,17 @@ class JobActions(UtteranceActions):
         self._settle_quote(accepted=False)
 
     def _settle_quote(self, *, accepted: bool) -> None:
-        quote = self.query_one(QuoteList).current
+        quote = self.desk.query_one(QuoteList).current
         version = None if quote is None else quote.version
         change = settle_quote(self.context, accepted=accepted, version=version)
         self.commit(change, change.answer)
 
     async def do_papers(self) -> None:
         """Write the papers of the job; can be stopped."""
-        job, write = self.job, self.board.desk.papers
+        job, write = self.job, self.desk.board.desk.papers
         if job is None or write is None:
             self.notify("Papers cannot be written here", severity="warning")
             return
         paths = await self.ask(WorkScreen(f"Papers of {job.title}", write(job)))
         if paths:
-            self.notify("\n".join(str(path) for path in paths), title="Written", timeout=20, markup=False)
-
-    def show_tab(self, name: str) -> None:
-        """See the screen."""
-        raise NotImplementedError
+            self.notify("\n".join(str(path) for path in paths), title="Written", timeout=20)

@@ -16,6 +16,9 @@ from voicelog.board.live.total_band import standing
 from voicelog.board.review.commands import TABS, bindings
 from voicelog.board.review.day_index import DayIndex, days_of, number
 from voicelog.board.review.days_view import DaysView
+from voicelog.board.review.dent_actions import DentActions
+from voicelog.board.review.desk import DeskScreen
+from voicelog.board.review.field_actions import FieldActions
 from voicelog.board.review.job_actions import JobActions
 from voicelog.board.review.lists import (
     DentList,
@@ -28,6 +31,7 @@ from voicelog.board.review.lists import (
     more_of,
 )
 from voicelog.board.review.palette import DeskCommands
+from voicelog.board.review.utterance_actions import UtteranceActions
 from voicelog.jobs.records import Job
 from voicelog.journal.events import Event
 
@@ -35,7 +39,7 @@ WIDE_COLUMNS = 112
 """Columns from which there is room for the list of jobs."""
 
 
-class ReviewScreen(JobActions):
+class ReviewScreen(DeskScreen):
     """Lists that follow each other: a job's dents, a dent's fields."""
 
     COMMANDS = {DeskCommands}  # noqa: RUF012
@@ -46,6 +50,11 @@ class ReviewScreen(JobActions):
         Binding("ctrl+y", "app.redo", "Redo"),
         Binding("question_mark", "help", "Keys"),
     ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        parts = (FieldActions, DentActions, UtteranceActions, JobActions)
+        self._actions = tuple(part(self) for part in parts)
 
     def compose(self) -> ComposeResult:
         """Head, two columns, footer."""
@@ -220,7 +229,8 @@ class ReviewScreen(JobActions):
 
     def action_do(self, name: str) -> None:
         """Do one of `COMMANDS`; those with a dialog run beside the screen."""
-        result = getattr(self, f"do_{name}")()
+        part = next(part for part in self._actions if hasattr(part, f"do_{name}"))
+        result = getattr(part, f"do_{name}")()
         if inspect.iscoroutine(result):
             self.board.start_task(result, name.replace("_", " "))
 

@@ -6,9 +6,8 @@ from pathlib import Path
 
 from voicelog.actions.change import Change
 from voicelog.actions.slots import hand_over, set_slots
-from voicelog.board.review.day_index import DayIndex, index
 from voicelog.board.review.day_index import number as utterance_number
-from voicelog.board.review.dent_actions import DentActions
+from voicelog.board.review.desk import Actions
 from voicelog.board.widgets.dialogs import Pick
 from voicelog.jobs.records import Dent, Field
 from voicelog.journal.events import Event, Heard
@@ -17,36 +16,36 @@ from voicelog.sound.player import Player
 from voicelog.vocabulary import DAMAGE_SLOTS
 
 
-class UtteranceActions(DentActions):
+class UtteranceActions(Actions):
     """Play and alternatives."""
 
     def do_play(self) -> None:
         """Play the clip of the utterance in a thread of its own."""
-        event = self.utterance
+        event = self.desk.utterance
         said = event.body if event else None
         if not isinstance(said, Heard) or not said.clip:
             self.notify("No sound was kept of this utterance", severity="warning")
             return
-        find, clip = self.board.desk.clip, said.clip
+        find, clip = self.desk.board.desk.clip, said.clip
         if find is None:
             self.notify("There is no folder of clips with this journal", severity="warning")
             return
-        self.board.start_work(lambda: self._play(find(clip)), "play")
+        self.desk.board.start_work(lambda: self._play(find(clip)), "play")
         self.notify(f"Playing no. {said.utterance}", timeout=2)
 
     def _play(self, path: Path) -> None:
-        (self.board.desk.play or Player().play_file)(path)
+        (self.desk.board.desk.play or Player().play_file)(path)
 
     async def do_alternatives(self) -> None:
         """Choose what else the utterance may have been; it changes the dent that the utterance wrote to."""
-        event = self.utterance
+        event = self.desk.utterance
         if event is None or not isinstance(event.body, Heard):
             return
         job, number = self._wrote_to(event)
         if job is None or number is None:
             self.notify("This utterance wrote to no dent")
             return
-        self.look_at(job, number)
+        self.desk.look_at(job, number)
         choices = self._other_values(event) + self._other_words(event.body)
         if not choices:
             self.notify("The engine had no alternative to this")
@@ -61,12 +60,12 @@ class UtteranceActions(DentActions):
 
     async def do_of_dent(self) -> None:
         """What was said was about another dent: its values go there."""
-        event = self.utterance
+        event = self.desk.utterance
         job_id, number = (None, None) if event is None else self._wrote_to(event)
         if event is None or job_id is None or number is None:
             self.notify("This utterance wrote to no dent")
             return
-        self.look_at(job_id, number)
+        self.desk.look_at(job_id, number)
         if self.job is None or self.dent is None:
             return
         slots = [name for name, found in self.dent.fields.items() if _wrote(event, found)]
@@ -75,14 +74,14 @@ class UtteranceActions(DentActions):
             return hand_over(self.context, number, slots, other.number)
 
         title = f"“{event.body.words}” was about"  # type: ignore[attr-defined]
-        target = await self.ask(self.pick_dent(self.job, self.dent, title, change))
+        target = await self.ask(self.desk.pick_dent(self.job, self.dent, title, change))
         if target is not None:
             given = change(target)
             self.commit(given, given.answer)
 
     def _wrote_to(self, event: Event) -> tuple[str | None, int | None]:
         """Job and dent of an utterance."""
-        return self.day_index().targets.get(utterance_number(event), (None, None))
+        return self.desk.day_index().targets.get(utterance_number(event), (None, None))
 
     def _other_values(self, event: Event) -> list[tuple[str, Slots]]:
         """Each possible value of each slot in doubt that this utterance wrote."""
@@ -99,7 +98,7 @@ class UtteranceActions(DentActions):
         found: list[tuple[str, Slots]] = []
         for alternative in said.alternatives:
             words = str(alternative["words"])
-            note = self.board.desk.understand(words)
+            note = self.desk.board.desk.understand(words)
             slots = {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots}
             if note.kind == "damage" and slots and not note.troubles:
                 found.append((f"{words}  ({float(alternative['confidence']):.0%})", slots))
@@ -107,22 +106,9 @@ class UtteranceActions(DentActions):
 
     def do_order(self) -> None:
         """Open ones first, or as they were said."""
-        self.waiting_first = not self.waiting_first
-        self.show_records()
-        self.notify("Open ones first" if self.waiting_first else "As they were said", timeout=2)
-
-    def show_records(self) -> None:
-        """See the screen."""
-        raise NotImplementedError
-
-    def look_at(self, job: str, dent: int | None) -> None:
-        """See the screen."""
-        raise NotImplementedError
-
-    def day_index(self) -> DayIndex:
-        """The jobs and utterances of the day looked at."""
-        state, heards = self.board.logbook.state, self.board.heards.all()
-        return index(state, heards, self.day, self.indexes, waiting_first=self.waiting_first)
+        self.desk.waiting_first = not self.desk.waiting_first
+        self.desk.show_records()
+        self.notify("Open ones first" if self.desk.waiting_first else "As they were said", timeout=2)
 
 
 def _wrote(event: Event, field: Field) -> bool:
