@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from babel import Locale, UnknownLocaleError
 
@@ -51,9 +52,9 @@ class Region:
         return self.country.upper() in DRIVE_ON_LEFT
 
     @property
-    def miles(self) -> bool:
-        """Whether distances are in miles."""
-        return self.country.upper() in MILES
+    def distance(self) -> Literal["miles", "kilometres"]:
+        """What distances are told in."""
+        return "miles" if self.country.upper() in MILES else "kilometres"
 
     @property
     def american(self) -> bool:

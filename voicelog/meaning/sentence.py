@@ -107,10 +107,10 @@ def _settle_mileage(slots: dict[str, SlotValue], words: str, region: Region) -> 
     """Bring a mileage said in the other unit to that of the country."""
     if "mileage" not in slots:
         return
-    kilometres = bool({"kilometres", "kays", "k"} & set(words.split()))
-    if (region.miles and kilometres) or (not region.miles and "miles" in words.split()):
-        value = Decimal(str(slots["mileage"].value))
-        told = value / KM_PER_MILE if region.miles else value * KM_PER_MILE
+    value, said = Decimal(str(slots["mileage"].value)), set(words.split())
+    kilometres = bool({"kilometres", "kays", "k"} & said)
+    if kilometres if region.distance == "miles" else "miles" in said:
+        told = value / KM_PER_MILE if kilometres else value * KM_PER_MILE
         slots["mileage"] = replace(slots["mileage"], value=int(round_half_up(told, 0)))
 
 

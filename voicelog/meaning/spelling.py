@@ -67,21 +67,8 @@ _NUMBER_OF = re.compile(
 def _spelled_out(text: str) -> str:
     """A plate or VIN as typed, "AB12 CDE", in the words that spell it; words that spell stay."""
     words, _, _ = _table()
-    spelling = {
-        *ALPHABET,
-        *FIGURES,
-        *TEENS,
-        *TYS,
-        *words,
-        "niner",
-        "oh",
-        "double",
-        "triple",
-        "number",
-        "please",
-        "x",
-        "ray",
-    }
+    others = ["niner", "oh", "double", "triple", "number", "please", "x", "ray"]
+    spelling = {*ALPHABET, *FIGURES, *TEENS, *TYS, *words, *others}
     return " ".join(token if token in spelling else _by_sign(token) for token in text.split())
 
 

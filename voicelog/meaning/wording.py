@@ -11,7 +11,7 @@ from voicelog.meaning.numbers import LARGEST, both_ways, in_figures, tidy
 from voicelog.meaning.place import Place, normal
 from voicelog.meaning.region import Region
 from voicelog.units import MM_PER_INCH, Units, format_number, round_half_up, thickness
-from voicelog.vocabulary import CHOICES, LENGTHS, LISTS, NUMBERS, SPELLED, TEXTS, THICKNESSES
+from voicelog.vocabulary import CHOICES, JOB_DETAILS, LENGTHS, LISTS, NUMBERS, SPELLED, TEXTS, THICKNESSES
 
 BRITISH = {
     "wing": "wing", "boot-lid": "boot", "bonnet": "bonnet", "quarter": "quarter", "sill": "sill",
@@ -212,6 +212,12 @@ def _flag(name: str, text: str) -> Callable[[Slots, Region], str]:
     return lambda slots, region: text if name in slots else ""
 
 
+def _detail(name: str) -> Callable[[Slots, Region], str]:
+    if name == "mileage":
+        return lambda slots, region: _said(slots, region, name, "mileage ", f" {region.distance}")
+    return _plainly(name, "V I N " if name == "vin" else f"{name} ")
+
+
 _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
     _plainly("go_to", "dent "),
     _plainly("remove", "remove dent "),
@@ -221,29 +227,7 @@ _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
     _flag("next_dent", "next dent"),
     _flag("same_again", "same again"),
     _plainly("job"),
-    _plainly("plate", "plate "),
-    _plainly("vin", "V I N "),
-    *(
-        _plainly(name, f"{name.replace('_', ' ')} ")
-        for name in (
-            "customer",
-            "phone",
-            "make",
-            "model",
-            "colour",
-            "year",
-            "insurer",
-            "claim",
-            "policy",
-            "excess",
-            "order",
-            "stock",
-            "technician",
-        )
-    ),
-    lambda slots, region: _said(
-        slots, region, "mileage", "mileage ", " miles" if region.miles else " kilometres"
-    ),
+    *(_detail(name) for name in JOB_DETAILS),
     _plainly("quote", "quote "),
     _plainly("discount_percent", "discount ", " percent"),
     _plainly("go_to_job", "go to job "),
