@@ -28,14 +28,16 @@ def main() -> int:
     parser.add_argument("--kills", type=int, default=200)
     parser.add_argument("--spread", type=float, default=0.3, help="seconds after the first line, at most")
     parser.add_argument("--command", default=DRIVER)
+    parser.add_argument("--minutes", type=float, default=float("inf"), help="stop after so long")
     parser.add_argument("--seed", type=int, default=1)
     given = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="voicelog-kill-") as folder:
         begin = time.perf_counter()
         path = Path(folder) / "day.journal"
         tally = kill_often(
-            shlex.split(given.command), path, given.kills, spread_s=given.spread, seed=given.seed
-        )
+            shlex.split(given.command), path, given.kills,
+            spread_s=given.spread, seed=given.seed, minutes=given.minutes,
+        )  # fmt: skip
         took = time.perf_counter() - begin
     print(f"kills {tally.kills}, runs that ended first {tally.ended}, seconds {took:.0f}")
     print(f"accept lines {tally.accepted}, lost {len(tally.lost)}")

@@ -84,12 +84,19 @@ def check(path: Path, told: Sequence[dict[str, Any]], tally: Tally) -> None:
 
 
 def kill_often(
-    command: Sequence[str], path: Path, kills: int, *, spread_s: float = 0.3, seed: int = 1
+    command: Sequence[str],
+    path: Path,
+    kills: int,
+    *,
+    spread_s: float = 0.3,
+    seed: int = 1,
+    minutes: float = float("inf"),
 ) -> Tally:
-    """Kill `kills` times at random moments; each run goes on with the journal of the one before."""
+    """Kill `kills` times at random moments, or fewer in these minutes; each run goes on with the journal
+    of the one before."""
     chance, tally = random.Random(seed), Tally()
-    tries = 0
-    while tally.kills < kills and tries < 2 * kills + 5:
+    tries, end = 0, time.monotonic() + 60 * minutes
+    while tally.kills < kills and tries < 2 * kills + 5 and time.monotonic() < end:
         tries += 1
         told = kill_once(command, path, chance.uniform(0, spread_s), tally)
         check(path, told, tally)
