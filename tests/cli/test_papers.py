@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import sqlite3
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -129,3 +131,26 @@ def test_a_statement_is_a_paper(run: Run, journal: Path, tmp_path: Path) -> None
 
 def test_the_schema_is_printed(run: Run) -> None:
     assert json.loads(run("schema").out)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+def test_each_paper_carries_a_seal_that_finds_what_was_cut_off(
+    run: Run, journal: Path, tmp_path: Path
+) -> None:
+    names = written(run, "--from", "2026-03-02", "--to", "2026-03-04")
+    texts = {name: (tmp_path / "out" / name).read_text() for name in names}
+    seals = {name: re.findall(r"Seal ([0-9]+(?:-[A-Z2-7]{4}){3})<", text) for name, text in texts.items()}
+    assert all(len(found) == 1 for found in seals.values()), seals
+    (code,) = seals[max(seals, key=lambda name: int(seals[name][0].split("-")[0]))]
+    run("say", "new job", "roof ten mil", "--log", "j.db")
+    assert run("verify", "--log", "j.db", "--seal", code).status == 0
+    again = written(run, "--from", "2026-03-02", "--to", "2026-03-04")
+    assert {name: (tmp_path / "out" / name).read_text() for name in again} == texts
+    count = int(code.split("-")[0])
+    database = sqlite3.connect("j.db", isolation_level=None)
+    database.execute("DROP TRIGGER events_no_delete")
+    database.execute("DELETE FROM events WHERE seq >= ?", (count,))
+    database.close()
+    assert (
+        f"1 of the {count} events that were sealed are missing"
+        in run("verify", "--log", "j.db", "--seal", code).out
+    )

@@ -95,6 +95,7 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
             letterhead_of(day.settings),
             folder / "papers",
             heards=heard_bodies(logbook),
+            seal=logbook.seal,
             now=logbook.clock.now(),
         )
         typer.echo(f"\n{len(written)} papers in {folder / 'papers'}, such as {_face(written)}")

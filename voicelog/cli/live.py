@@ -88,6 +88,7 @@ def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
             base / "papers",
             jobs=[job],
             which=tuple(JOB_PAPERS),
+            seal=logbook.seal,
             now=datetime.now().astimezone(),
             progress=lambda done, total, what: feed(reports.Progress(done, total, what)),
         )

@@ -196,7 +196,7 @@ class _Desk:
         return write_papers(
             self.logbook.state, self.card, self.letterhead, self.out,
             jobs=jobs, which=kinds, formats=self.formats, heards=heards, photos=matched, day=day, only=only,
-            now=now,
+            seal=self.logbook.seal, now=now,
         )  # fmt: skip
 
     def statements(self, customer: str | None, choice: _Choice) -> Written:
@@ -210,7 +210,9 @@ class _Desk:
             raise VoicelogError(
                 f"no invoice was issued to {customer}", todo="see the names with: voicelog ledger"
             )
-        return write_statements(accounts, self.letterhead, self.out, formats=self.formats, now=now)
+        return write_statements(
+            accounts, self.letterhead, self.out, formats=self.formats, seal=self.logbook.seal, now=now
+        )
 
 
 def _about_pictures(matched: Matching | None) -> list[str]:

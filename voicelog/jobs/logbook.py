@@ -19,6 +19,7 @@ from voicelog.journal.exchange import Taken, merge, take_in
 from voicelog.journal.forget import Forgot, delete_clips, forget
 from voicelog.journal.json_lines import read_lines
 from voicelog.journal.personal import DETAILS
+from voicelog.journal.seal import Seals
 from voicelog.journal.store import Draft, Store
 from voicelog.journal.work import Cancelled, Progress
 
@@ -40,6 +41,7 @@ class Logbook:
         self._seen = 0
         self._last = ""
         self._views = JobViews(self._source)
+        self._seals = Seals(store.connection)
         self.reload()
 
     @classmethod
@@ -179,7 +181,14 @@ class Logbook:
         """Every `Heard` event of a day of the zone, in order; None: of the day as recorded."""
         around = [(day + timedelta(apart)).isoformat() for apart in (-1, 1)]
         rows = self.store.rows("e.type = ? AND date(e.at) BETWEEN ? AND ?", (ev.Heard.TYPE, *around))
-        return [row.event for row in rows if _day(row.at, zone) == day]
+        return [self.store.checked(row).event for row in rows if _day(row.at, zone) == day]
+
+    def seal(self, jobs: Sequence[str] = ()) -> str:
+        """The code over all that was written until something was last said of these jobs, or until now:
+        papers that carry it stay the same as long as their jobs do."""
+        of = f"WHERE job IN ({', '.join('?' * len(jobs))})" if jobs else ""
+        found = self.store.connection.execute(f"SELECT max(seq) FROM events {of}", tuple(jobs)).fetchone()
+        return self._seals.until(found[0] or 0)
 
     def origin(self, past: Past) -> ev.Event | None:
         """The `Heard` event behind a value: its words, its alternatives, its clip; None by hand."""

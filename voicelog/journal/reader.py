@@ -82,7 +82,7 @@ class Reader:
         known = {row.id for row in waiting}
         for row in self.rows(" AND ".join(text for text, _ in given), [value for _, value in given]):
             if row.id not in known:
-                self._check(row)
+                self.checked(row)
                 yield (replace(row, data=None) if bare and row.type == Heard.TYPE else row).event
         for row in waiting:
             late = until is not None and row.id > until
@@ -90,13 +90,14 @@ class Reader:
             if not late and job in (None, row.job) and wanted_kind:
                 yield row.event
 
-    def _check(self, row: Row) -> None:
-        """Raises `VoicelogError` where a row is not what was written and this reader checks."""
+    def checked(self, row: Row) -> Row:
+        """The row; raises `VoicelogError` where it is not what was written and this reader checks."""
         wrong = row.problem() if self.checks else None
         if wrong is not None:
             raise VoicelogError(
                 f"{wrong}: nothing is made of it", where=str(self.path), todo="run: voicelog verify"
             )
+        return row
 
     def times(self, first: str, last: str) -> list[tuple[str, str, str]]:
         """(job, ISO time, group) of the events of jobs on days of UTC between two ISO dates."""

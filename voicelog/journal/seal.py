@@ -22,13 +22,29 @@ def seal(connection: sqlite3.Connection, events: int | None = None) -> str:
 
     The number of events, and 60 bits of a SHA-256 over their hashes: "56-ABCD-EFGH-IJKL".
     """
-    digest, count = hashlib.sha256(), 0
-    limit = -1 if events is None else events
-    for (found,) in connection.execute("SELECT hash FROM events ORDER BY seq LIMIT ?", (limit,)):
-        digest.update(found)
-        count += 1
-    text = base64.b32encode(digest.digest()).decode()
-    return f"{count}-{text[:4]}-{text[4:8]}-{text[8:12]}"
+    query = "SELECT max(seq) FROM (SELECT seq FROM events ORDER BY seq LIMIT ?)"
+    (last,) = connection.execute(query, (-1 if events is None else events,)).fetchone()
+    return Seals(connection).until(last or 0)
+
+
+class Seals:
+    """Codes over more and more of a journal: each goes on from the one before where it can."""
+
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        self._connection = connection
+        self._last, self._count, self._digest = 0, 0, hashlib.sha256()
+
+    def until(self, seq: int) -> str:
+        """The code over the rows up to that one."""
+        if seq < self._last:
+            self._last, self._count, self._digest = 0, 0, hashlib.sha256()
+        query = "SELECT hash FROM events WHERE seq > ? AND seq <= ? ORDER BY seq"
+        for (found,) in self._connection.execute(query, (self._last, seq)):
+            self._digest.update(found)
+            self._count += 1
+        self._last = seq
+        text = base64.b32encode(self._digest.digest()).decode()
+        return f"{self._count}-{text[:4]}-{text[4:8]}-{text[8:12]}"
 
 
 def broken(connection: sqlite3.Connection, code: str) -> str | None:

@@ -160,6 +160,8 @@ class Paper:
     """Names and values beside the title, after number and date: "Due", "Valid until"."""
     issued_on: str = ""
     """ISO date of a paper that was given out, so that it never changes; empty for all others."""
+    seal: str = ""
+    """A code over the journal that it was made from, for `voicelog verify --seal`."""
 
     @property
     def name(self) -> str:

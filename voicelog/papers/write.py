@@ -6,7 +6,7 @@ import base64
 import hashlib
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Final
@@ -50,6 +50,8 @@ FORMATS: Final = ("html", "pdf", "csv", "json", "xlsx")
 
 _NO_PDF: Final = "no PDF was written: typst, which makes it, is not installed here; print the HTML files"
 
+Seal = Callable[[Sequence[str]], str]
+"""Gives a code over the journal as far as it speaks of jobs, by their ids; of none: over all of it."""
 Progress = Callable[[int, int, str], None]
 """Called with files done, files in all (0 while unknown) and what happened: "wrote NAME"."""
 
@@ -67,6 +69,7 @@ def write_papers(
     photos: Matching | None = None,
     day: date | None = None,
     only: str = "",
+    seal: Seal = lambda jobs: "",
     now: datetime,
     progress: Progress | None = None,
 ) -> Written:
@@ -82,6 +85,7 @@ def write_papers(
         heards: the utterances to list in the day log.
         photos: pictures matched by `voicelog.papers.photos.match.match_photos`, shown as thumbnails.
         day: what the day log is of; None for all the days that something was said about the jobs.
+        seal: gives the code that a paper carries in its foot, for the jobs it is of (`Logbook.seal`).
         only: what the jobs of the day are limited to, as part of the name of its log.
 
     Raises:
@@ -95,11 +99,11 @@ def write_papers(
         formats = [form for form in formats if form != "pdf"]
         written.remarks.append(_NO_PDF)
     subjects = _subjects(state, jobs, card, letterhead, photos)
-    desk = _Desk(folder, formats, written, progress)
+    desk = _Desk(folder, formats, written, progress, seal)
     for subject in subjects:
         for name in which:
             for paper in JOB_PAPERS[name](subject) if name in JOB_PAPERS else ():
-                desk.paper(paper, _stem(subject, paper), subject.last_at())
+                desk.paper(paper, _stem(subject, paper), subject.last_at(), [subject.job.id])
     if "day-log" in which:
         _day_files(desk, subjects, letterhead, tuple(heards), photos, (day, now), only)
     return written
@@ -154,14 +158,15 @@ class _Desk:
     formats: Sequence[str]
     written: Written
     progress: Progress | None
+    seal: Seal
 
     def file(self, name: str, data: bytes, *, once: bool = False) -> None:
         did = self.written.write(self.folder / name, data, once=once)
         if self.progress is not None:
             self.progress(len(self.written), 0, f"{did} {name}")
 
-    def paper(self, paper: Paper, stem: str, at: str) -> None:
-        once = bool(paper.issued_on)
+    def paper(self, paper: Paper, stem: str, at: str, jobs: Sequence[str] = ()) -> None:
+        paper, once = replace(paper, seal=self.seal(jobs)), bool(paper.issued_on)
         if "html" in self.formats:
             self.file(f"{stem}.html", paper_html(paper), once=once)
         if "pdf" in self.formats:
@@ -180,10 +185,11 @@ def write_statements(
     folder: Path,
     *,
     formats: Sequence[str],
+    seal: Seal = lambda jobs: "",
     now: datetime,
 ) -> Written:
     """A customer's accounts, one paper for each currency, dated `now`."""
-    desk = _Desk(folder, formats, Written(), None)
+    desk = _Desk(folder, formats, Written(), None, seal)
     today = now.date()
     for account in accounts:
         paper = statement_sheet(account, letterhead, today)
@@ -206,7 +212,7 @@ def _day_files(
     paper = day_log(subjects, letterhead, heards, days, photos)
     stem = "-".join(filter(None, ("-to-".join(dict.fromkeys(days)), only)))
     latest = max((subject.last_at() for subject in subjects), key=datetime.fromisoformat, default=days[0])
-    desk.paper(paper, f"day-log-{stem}", latest)
+    desk.paper(paper, f"day-log-{stem}", latest, [subject.job.id for subject in subjects])
     records = tables(subjects, heards)
     if "csv" in desk.formats:
         for name, columns in TABLES.items():

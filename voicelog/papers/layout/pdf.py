@@ -39,6 +39,7 @@ def _data(paper: Paper) -> dict[str, Any]:
         "title": paper.title,
         "name": isolated(paper.name),
         "workshop": isolated(letterhead.name),
+        "seal": paper.seal,
         "contact": contact_lines(letterhead),
         "logo": None if logo is None else _picture(logo),
         "size": letterhead.paper,
