@@ -99,8 +99,12 @@ def _guarded(server: Any, secret: str) -> Any:
                 response.set_cookie(SECRET, secret, httponly=True, samesite="Strict")
                 return response
 
+            async def unframed(request: Any, response: Any) -> None:
+                response.headers["X-Frame-Options"] = "DENY"  # no page elsewhere lays itself over the board
+
             app = await super()._make_app()
             app.middlewares.append(guard)
+            app.on_response_prepare.append(unframed)
             return app
 
     return Guarded
