@@ -11,6 +11,7 @@ import pytest
 from tests.journal.bench_import import mutated, rehashed, try_all
 from voicelog.errors import VoicelogError
 from voicelog.jobs.logbook import Logbook
+from voicelog.journal import events as ev
 from voicelog.journal.json_lines import line_of
 
 from .making import open_job
@@ -40,6 +41,7 @@ BAD: list[tuple[str, dict[str, Any]]] = [
     ("heard", {"apart": None, "salt": None}),
     ("heard", {"body": {"clip": "../../etc/passwd"}}),
     ("quoted", {"body": {"version": 1, "snapshot": {"total": {"low": "1e999"}}, "supplement_to": None}}),
+    ("quoted", {"body": {"version": 1, "snapshot": {"total": {"currency": {}}}, "supplement_to": None}}),
 ]
 
 
@@ -78,3 +80,15 @@ def test_nothing_that_is_taken_in_breaks_what_follows(log: Logbook, tmp_path: Pa
     assert found.broke == []
     assert found.refused > 15
     assert found.taken > 5
+
+
+def test_the_names_of_the_types_never_change() -> None:
+    """They are made of the names of classes and stand in every journal: a class renamed loses events."""
+    assert sorted(ev.BODIES) == [
+        "answered", "asked", "cautioned", "cleared", "corrected", "day-closed", "dent-opened", "dent-removed",
+        "dent-restored", "dent-selected", "dents-ordered", "discounted", "extra-added", "extra-removed",
+        "finished", "forgotten", "heard", "invoiced", "job-described", "job-opened", "job-selected",
+        "listening-changed", "measured", "memo-kept", "noted", "paid", "photo-marked", "priced-by-hand",
+        "quote-settled", "quoted", "redone", "remeasured", "risk-noted", "salvaged", "stepped", "timed",
+        "told", "understood", "undone",
+    ]  # fmt: skip

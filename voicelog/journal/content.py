@@ -150,6 +150,8 @@ def _number(name: str, value: Any, most: int, *, least: int = 0) -> Iterator[str
 
 def _snapshot(snapshot: Any) -> Iterator[str]:
     total = snapshot.get("total", {})
+    if not isinstance(total.get("currency", ""), str):
+        yield "the currency of the total"
     for end in ("low", "high"):
         try:
             found = Decimal(total.get(end, "0"))

@@ -7,6 +7,7 @@ by their number within the job, which is never given twice.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any, ClassVar, Literal
@@ -27,11 +28,13 @@ BODIES: dict[str, type[Body]] = {}
 class Body:
     """What happened.  Subclasses hold only JSON-ready values, slot values and tuples."""
 
-    TYPE: ClassVar[str] = ""
+    TYPE: ClassVar[str]
+    """Its name in the journal, which never changes: that of the class, "job-opened" for `JobOpened`."""
     SCHEMA: ClassVar[int] = 1
 
-    def __init_subclass__(cls) -> None:
-        if cls.TYPE:
+    def __init_subclass__(cls, *, abstract: bool = False) -> None:
+        cls.TYPE = re.sub(r"\B(?=[A-Z])", "-", cls.__name__).lower()
+        if not abstract:
             BODIES[cls.TYPE] = cls
 
     def to_json(self) -> dict[str, Any]:
@@ -69,9 +72,11 @@ def _json_of(value: Any) -> Any:
 
 
 def value_of(name: str, value: Any) -> Any:
-    """A field of a body from its JSON form; `slots` hold slot values, lists become tuples."""
+    """A field of a body from its JSON form; `slots` and `um` hold slot values, lists become tuples."""
     if name == "slots":
         return {key: SlotValue.from_json(item) for key, item in value.items()}
+    if name == "um":
+        return SlotValue.from_json(value)
     if isinstance(value, list):
         return tuple(value_of("", item) for item in value)
     if isinstance(value, dict) or value is None:
@@ -107,10 +112,16 @@ class Event:
 
 
 @dataclass(frozen=True)
+class Said(Body, abstract=True):
+    """What may be said or done by hand."""
+
+    by: By = field(default="voice", kw_only=True)
+
+
+@dataclass(frozen=True)
 class Heard(Body):
     """An utterance: what was heard, how sure, and what was decided.  Always the first of its group."""
 
-    TYPE = "heard"
     utterance: int
     """Number within the journal, from 1."""
     source: str
@@ -154,7 +165,6 @@ class Heard(Body):
 class JobOpened(Body):
     """A new job began and is the current one."""
 
-    TYPE = "job-opened"
     number: int
     """Number within the journal, from 1."""
 
@@ -163,136 +173,102 @@ class JobOpened(Body):
 class JobSelected(Body):
     """Work went on with a job that was there already."""
 
-    TYPE = "job-selected"
-
 
 @dataclass(frozen=True)
-class JobDescribed(Body):
+class JobDescribed(Said):
     """What is known of car and customer: plate, vin, and by hand customer, phone, address, email,
     vehicle, notes.  Personal details are kept apart from the events (see the store) so that they
     can be forgotten."""
 
-    TYPE = "job-described"
     slots: Mapping[str, SlotValue]
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
 class DentOpened(Body):
     """A dent record began and is the open one."""
 
-    TYPE = "dent-opened"
     dent: int
     copied_from: int | None = None
     """The dent it was copied from ("same again on the right")."""
 
 
 @dataclass(frozen=True)
-class Noted(Body):
+class Noted(Said):
     """Slots were filled on a dent."""
 
-    TYPE = "noted"
     dent: int
     slots: Mapping[str, SlotValue]
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
-class Corrected(Body):
+class Corrected(Said):
     """Slots of a dent got other values; what stood there before stays in its history."""
 
-    TYPE = "corrected"
     dent: int
     slots: Mapping[str, SlotValue]
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
-class Cleared(Body):
+class Cleared(Said):
     """A slot of a dent is not said any more."""
 
-    TYPE = "cleared"
     dent: int
     slot: str
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
 class DentSelected(Body):
     """A dent became the open one ("go to dent two")."""
 
-    TYPE = "dent-selected"
     dent: int
 
 
 @dataclass(frozen=True)
-class DentRemoved(Body):
+class DentRemoved(Said):
     """A dent counts no longer; its record stays and can be restored."""
 
-    TYPE = "dent-removed"
     dent: int
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
-class DentRestored(Body):
+class DentRestored(Said):
     """A removed dent counts again."""
 
-    TYPE = "dent-restored"
     dent: int
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
 class DentsOrdered(Body):
     """The order in which the dents of a job are listed."""
 
-    TYPE = "dents-ordered"
     order: tuple[int, ...]
 
 
 @dataclass(frozen=True)
-class Measured(Body):
+class Measured(Said):
     """A paint thickness reading."""
 
-    TYPE = "measured"
     place: Literal["dent", "reference"]
     um: SlotValue
     """Micrometres."""
     dent: int | None = None
     slots: Mapping[str, SlotValue] = field(default_factory=dict)
     """`probe` and, for a reference, `panel`, `end`, `side` where said."""
-    by: By = "voice"
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> Measured:
-        """As `Body.from_json`, with the reading as a slot value."""
-        rest = {name: value_of(name, value) for name, value in data.items() if name != "um"}
-        return cls(um=SlotValue.from_json(data["um"]), **rest)
 
 
 @dataclass(frozen=True)
-class Remeasured(Body):
+class Remeasured(Said):
     """The last reading of a place was corrected."""
 
-    TYPE = "remeasured"
     place: Literal["dent", "reference"]
     um: SlotValue
     dent: int | None = None
-    by: By = "voice"
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> Remeasured:
-        """As `Body.from_json`, with the reading as a slot value."""
-        rest = {name: value_of(name, value) for name, value in data.items() if name != "um"}
-        return cls(um=SlotValue.from_json(data["um"]), **rest)
 
 
 @dataclass(frozen=True)
 class Stepped(Body):
     """A step of the repair was done."""
 
-    TYPE = "stepped"
     slots: Mapping[str, SlotValue]
     """`step` and, where said, `pulls`, `tab_mm`, `tab`, `direction`."""
     dent: int | None = None
@@ -302,7 +278,6 @@ class Stepped(Body):
 class Timed(Body):
     """The work timer of a job (and of its open dent) changed."""
 
-    TYPE = "timed"
     action: str
     """start, pause, resume or stop."""
     dent: int | None = None
@@ -312,7 +287,6 @@ class Timed(Body):
 class RiskNoted(Body):
     """What may remain after the repair."""
 
-    TYPE = "risk-noted"
     risks: tuple[str, ...]
     dent: int | None = None
     words: str = ""
@@ -322,7 +296,6 @@ class RiskNoted(Body):
 class Told(Body):
     """The customer was told what may remain."""
 
-    TYPE = "told"
     risks: tuple[str, ...]
     words: str = ""
 
@@ -331,7 +304,6 @@ class Told(Body):
 class Asked(Body):
     """A value is in doubt: one of `choices`, until answered."""
 
-    TYPE = "asked"
     question: str
     """Id of the question: the group it was asked in, with a suffix where there are several."""
     slot: str
@@ -344,15 +316,13 @@ class Asked(Body):
 
 
 @dataclass(frozen=True)
-class Answered(Body):
+class Answered(Said):
     """A question was settled with one of its choices or another value."""
 
-    TYPE = "answered"
     question: str
     value: Value | None
     """None when the question was dropped without an answer: what is in doubt stays so."""
     words: str = ""
-    by: By = "voice"
     slot: str = ""
     """Slot of the question; the logbook fills it in where it is not given."""
 
@@ -361,7 +331,6 @@ class Answered(Body):
 class Undone(Body):
     """Every change of the group `target` counts no longer."""
 
-    TYPE = "undone"
     target: str
 
 
@@ -369,7 +338,6 @@ class Undone(Body):
 class Redone(Body):
     """The undone group `target` counts again."""
 
-    TYPE = "redone"
     target: str
 
 
@@ -377,7 +345,6 @@ class Redone(Body):
 class Cautioned(Body):
     """A caution was shown and spoken."""
 
-    TYPE = "cautioned"
     caution: str
 
 
@@ -385,7 +352,6 @@ class Cautioned(Body):
 class Understood(Body):
     """A caution was acknowledged."""
 
-    TYPE = "understood"
     caution: str
 
 
@@ -393,7 +359,6 @@ class Understood(Body):
 class PhotoMarked(Body):
     """A photo was taken about now."""
 
-    TYPE = "photo-marked"
     number: int
     dent: int | None = None
 
@@ -402,7 +367,6 @@ class PhotoMarked(Body):
 class MemoKept(Body):
     """Something was said that is kept as it is."""
 
-    TYPE = "memo-kept"
     dent: int | None = None
     clip: str | None = None
     """SHA-256 of its sound, where no words of it were written."""
@@ -413,7 +377,6 @@ class MemoKept(Body):
 class Quoted(Body):
     """A quote was given: a snapshot that no later card can change."""
 
-    TYPE = "quoted"
     version: int
     snapshot: Mapping[str, Any]
     """The estimate as JSON: lines, totals, currency, card hash, what the customer was told."""
@@ -424,58 +387,48 @@ class Quoted(Body):
 class QuoteSettled(Body):
     """The customer accepted or declined a quote."""
 
-    TYPE = "quote-settled"
     version: int
     accepted: bool
 
 
 @dataclass(frozen=True)
-class Discounted(Body):
+class Discounted(Said):
     """A discount was given on the job, percent of the net sum."""
 
-    TYPE = "discounted"
     percent: Value
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
-class PricedByHand(Body):
+class PricedByHand(Said):
     """A person named a price, for a dent or for the whole job, in place of the card's."""
 
-    TYPE = "priced-by-hand"
     amount: Value | None
     """In the currency of the card; None takes a price by hand back."""
     dent: int | None = None
     taxed: bool = False
     """Whether the amount holds the tax; otherwise the tax comes on top."""
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
-class ExtraAdded(Body):
+class ExtraAdded(Said):
     """A free line was added: a part, travel, work bought in.  Its id is that of the event's group."""
 
-    TYPE = "extra-added"
     text: str
     amount: Value
     """Before tax, for all of it."""
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
-class ExtraRemoved(Body):
+class ExtraRemoved(Said):
     """A free line counts no longer."""
 
-    TYPE = "extra-removed"
     extra: str
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
 class Invoiced(Body):
     """An invoice or a credit note was issued; it never changes, and undo does not take it back."""
 
-    TYPE = "invoiced"
     number: str
     """Unique: the prefix of a device and a sequence of its own."""
     snapshot: Mapping[str, Any]
@@ -485,10 +438,9 @@ class Invoiced(Body):
 
 
 @dataclass(frozen=True)
-class Paid(Body):
+class Paid(Said):
     """Money came in for a job; never any data of a card.  Its id is that of the event's group."""
 
-    TYPE = "paid"
     amount: Value
     """Less than nought for money that was given back."""
     currency: str
@@ -496,14 +448,12 @@ class Paid(Body):
     """cash, card, transfer or other."""
     date: str
     """ISO 8601 calendar date on which it came in."""
-    by: By = "voice"
 
 
 @dataclass(frozen=True)
 class Finished(Body):
     """The job was called finished; `gaps` names what was missing then."""
 
-    TYPE = "finished"
     gaps: tuple[str, ...] = ()
 
 
@@ -511,7 +461,6 @@ class Finished(Body):
 class DayClosed(Body):
     """The day's log was closed."""
 
-    TYPE = "day-closed"
     date: str
     """ISO 8601 calendar date, local time."""
 
@@ -520,7 +469,6 @@ class DayClosed(Body):
 class ListeningChanged(Body):
     """The ear was put to sleep or woken by voice."""
 
-    TYPE = "listening-changed"
     awake: bool
 
 
@@ -532,14 +480,11 @@ class Forgotten(Body):
     this event is merged into.
     """
 
-    TYPE = "forgotten"
-
 
 @dataclass(frozen=True)
 class Salvaged(Body):
     """This journal was made of what was whole in a damaged one; says where the gaps are."""
 
-    TYPE = "salvaged"
     gaps: tuple[str, ...]
     """Hashes, in hex, of events that others follow and that could not be read."""
     details: tuple[str, ...] = ()

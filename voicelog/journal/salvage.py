@@ -6,7 +6,7 @@ still be read and fits its hash is whole, wherever in the file it lies.  Nothing
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -21,7 +21,7 @@ from voicelog.journal.forget import Forgettings, delete_details
 from voicelog.journal.pages import Pages, Record
 from voicelog.journal.personal import commitment
 from voicelog.journal.rows import COLUMNS, GENESIS, Row, make_row
-from voicelog.journal.store import Store, Views
+from voicelog.journal.store import Store, ViewsMaker
 from voicelog.journal.work import Cancelled, Progress, Watch
 from voicelog.version import VERSION
 
@@ -62,10 +62,6 @@ class Rescued:
     def lost_events(self) -> int:
         """Number of events that are lost, as far as they are known."""
         return sum(item.last - item.first + 1 for item in self.lost)
-
-
-ViewsMaker = Callable[[Callable[[str], Iterable[Event]]], Views]
-"""Makes empty views, as for `verify`."""
 
 
 def salvage(

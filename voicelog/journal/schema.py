@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from voicelog.errors import VoicelogError
+from voicelog.journal.connect import transaction
 
 APPLICATION_ID: Final = 0x564C4F47
 """SQLite's application id of a journal: "VLOG"."""
@@ -110,16 +111,10 @@ def check_not_newer(version: int, where: str) -> None:
 def migrate(connection: sqlite3.Connection, version: int) -> None:
     """Bring the journal forward; each step is one transaction with its version number."""
     for number, step in enumerate(MIGRATIONS[version:], start=version):
-        connection.execute("BEGIN IMMEDIATE")
-        try:
+        with transaction(connection):
             if version_of(connection) == number:
                 step(connection)
                 connection.execute(f"PRAGMA user_version = {number + 1}")
-            connection.execute("COMMIT")
-        except BaseException:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-            raise
 
 
 def unguarded(connection: sqlite3.Connection) -> list[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 import threading
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -70,6 +70,10 @@ class Views(Protocol):
     @property
     def tables(self) -> tuple[str, ...]:
         """Names of the tables."""
+
+
+ViewsMaker = Callable[[Callable[[str], Iterable[Event]]], Views]
+"""Makes empty views; gets a function that gives the events of a job (`jobs.sqlite_views.JobViews`)."""
 
 
 class Store(Reader):
@@ -251,7 +255,7 @@ class Store(Reader):
         body = draft.body
         job = group if draft.job is None and isinstance(body, JobOpened) else draft.job
         # By way of JSON, so that what is in memory now is what will be read back later.
-        body = decode(body.TYPE, body.SCHEMA, _through_json(body.to_json()))
+        body = decode(body.TYPE, body.SCHEMA, shown(canonical(body.to_json())))
         event = Event(
             id=self._ids.new(),
             group=group,
@@ -261,7 +265,7 @@ class Store(Reader):
             version=VERSION,
             job=job,
             body=body,
-            derived=_through_json(dict(draft.derived)),
+            derived=shown(canonical(dict(draft.derived))),
         )
         row = make_row(event, self._hash)
         self._order, self._hash = event.order, row.hash
@@ -404,9 +408,3 @@ class Store(Reader):
             return [*(self.rows() if self._stale else ()), *self._pending]
         except VoicelogError:
             return self._pending
-
-
-def _through_json(data: Mapping[str, Any]) -> dict[str, Any]:
-    result = shown(canonical(data))
-    assert isinstance(result, dict)
-    return result

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import sqlite3
-from collections.abc import Callable, Iterable
 from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,15 +14,12 @@ from voicelog.files import new_file
 from voicelog.journal import connect, schema
 from voicelog.journal import seal as seals
 from voicelog.journal.clips import Clips
-from voicelog.journal.events import Event
 from voicelog.journal.forget import Forgettings
 from voicelog.journal.gaps import Gaps
 from voicelog.journal.rows import GENESIS, Row
-from voicelog.journal.store import Store, Views
+from voicelog.journal.store import Store, Views, ViewsMaker
 from voicelog.journal.work import Cancelled, Progress, Watch
 
-ViewsMaker = Callable[[Callable[[str], Iterable[Event]]], Views]
-"""Makes empty views; gets a function that gives the events of a job."""
 _SHOWN: Final = 20
 """Problems that are told one by one."""
 _DAMAGE: Final = (sqlite3.DatabaseError, TypeError, ValueError, AttributeError)
@@ -254,10 +249,14 @@ def _gone_on(store: Store, made: Views, kept: Path) -> sqlite3.Connection | None
     try:
         with closing(sqlite3.connect(f"{kept.absolute().as_uri()}?mode=ro", uri=True)) as file:
             file.backup(fresh)
-        ((seq, digest),) = fresh.execute("SELECT seq, digest FROM of").fetchall()
+        ((seq, code),) = fresh.execute("SELECT seq, code FROM of").fetchall()
         span = "SELECT (SELECT max(id) FROM events WHERE seq <= ?1) < coalesce(min(id), 'x') FROM events"
         (later,) = store.connection.execute(f"{span} WHERE seq > ?1", (seq,)).fetchone()
-        if later and digest == _digest(store, seq) and made.resume(store.connection, fresh):
+        if (
+            later
+            and code == seals.Seals(store.connection).until(seq)
+            and made.resume(store.connection, fresh)
+        ):
             made.add(list(store.events(after=seq, bare=True)))
             made.write(fresh)
             return fresh
@@ -270,20 +269,12 @@ def _gone_on(store: Store, made: Views, kept: Path) -> sqlite3.Connection | None
 def _keep(store: Store, fresh: sqlite3.Connection, kept: Path) -> None:
     """Keep views that were found right; where that cannot be, the next look takes longer."""
     fresh.execute("DROP TABLE IF EXISTS of")
-    fresh.execute("CREATE TABLE of (seq INTEGER, digest TEXT)")
-    fresh.execute("INSERT INTO of VALUES (?, ?)", (store.position, _digest(store, store.position)))
+    fresh.execute("CREATE TABLE of (seq INTEGER, code TEXT)")
+    fresh.execute("INSERT INTO of VALUES (?, ?)", (store.position, seals.seal(store.connection)))
     with suppress(OSError, sqlite3.Error):
         kept.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         with new_file(kept, private=True) as part, closing(sqlite3.connect(part)) as file:
             fresh.backup(file)
-
-
-def _digest(store: Store, seq: int) -> str:
-    """SHA-256 over the hashes of the first rows, which tell all that is in them."""
-    digest = hashlib.sha256()
-    for (found,) in store.connection.execute("SELECT hash FROM events WHERE seq <= ? ORDER BY seq", (seq,)):
-        digest.update(found)
-    return digest.hexdigest()
 
 
 def _check_clips(clips: Clips, wanted: set[str], report: Report, watch: Watch) -> None:
