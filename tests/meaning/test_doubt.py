@@ -244,3 +244,15 @@ def test_a_teen_that_was_written_freely_is_asked_about(network: Network) -> None
     note = understand_hypothesis(told_freely(heard, GB, network), GB, network)
     assert note.slots["length_mm"].value == 15
     assert note.slots["length_mm"].alternatives == (50,)
+
+
+def test_a_plate_that_is_given_out_goes_before_one_that_is_none(network: Network) -> None:
+    """The confidences are those of the neural recogniser for a recording of the demo."""
+    odd, real = (f"plate tango romeo two six {part} whiskey x-ray" for part in ("five zero", "victor"))
+    heard = Hypothesis(odd, 0.9, (Alternative(real, 0.07),), engine="neural 0.1.0", weighed=True)
+    note = understand_hypothesis(heard, GB, network)
+    assert note.slots["plate"].value == "TR26VWX"
+    assert note.slots["plate"].confirmed
+    assert note.sure > 0.9
+    unlikely = replace(heard, alternatives=(Alternative(real, 0.01),))
+    assert understand_hypothesis(unlikely, GB, network).slots["plate"].value == "TR2650WX"

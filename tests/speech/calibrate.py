@@ -15,17 +15,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from voicelog.recognition.calibration import calibration
-
 RIGHT = {"pocketsphinx": ("worst_word", "phones_per_frame"), "vosk": ("least_word",)}
-"""What tells whether the words are right; the neural engine's chances follow from its temperature."""
+"""What tells whether the words are right; those of the neural engine: `tests.speech.weights`."""
 FOR_US = {
     "neural": ("off", "short", "behind"),
     "pocketsphinx": ("phones_per_frame", "acoustic_per_frame"),
     "vosk": ("least_word",),
 }
 """What tells whether a sentence of the grammar was said at all."""
-TEMPERATURES = (0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.5, 3.0)
 RIDGE = 1.0
 """Strength of the pull towards zero, on scores scaled to unit variance."""
 STEPS = 50
@@ -68,21 +65,6 @@ def section(name: str, rows: list[dict[str, Any]], names: tuple[str, ...], truth
     return "\n".join(lines + [f"{key} = {value:.5f}" for key, value in zip(names, factors, strict=False)])
 
 
-def likeliest_temperature(rows: list[dict[str, Any]], now: float) -> float:
-    """The temperature under which the chance of the best answer says best how often it is right."""
-
-    def misfit(temperature: float) -> float:
-        total = 0.0
-        for row in rows:
-            chances = np.maximum([row["confidence"], *row["chances"]], 1e-9)
-            weights = np.exp((np.log(chances) - np.log(chances[0])) * now / temperature)
-            best = min(1 - 1e-3, weights[0] / weights.sum())
-            total -= np.log(best if row["right"] else 1 - best)
-        return total
-
-    return min(TEMPERATURES, key=misfit)
-
-
 def main() -> None:
     """Fit both models of an engine."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -93,10 +75,7 @@ def main() -> None:
         row for path in given.rows for row in json.loads(path.read_text(encoding="utf-8")) if row["heard"]
     ]
     ours = [row for row in rows if row["for_us"]]
-    if given.engine == "neural":
-        now = calibration("neural").right["temperature"]
-        print(f"[neural.right]\ntemperature = {likeliest_temperature(ours, now)}\n")
-    else:
+    if given.engine in RIGHT:
         right = np.array([float(row["right"]) for row in ours])
         print(section(f"{given.engine}.right", ours, RIGHT[given.engine], right), end="\n\n")
     meant = [row for row in rows if row["right"] or not row["for_us"]]

@@ -2,6 +2,7 @@
 
 * outsiders: what somebody without a microphone tries: 34 utterances by each of 13 voices, clean, 1.2 s apart
 * lengths: every -teen and -ty length before "mil", by each voice
+* sentences: the tuning part of `sentences.txt`, by each voice
 * pauses: notes with a pause of 0.3 to 1.0 s inside, and two notes with 0.7 to 2.0 s between them
 * not-for-us: an hour of talk, babble, blows, music, tones and breath; half of it held out
 
@@ -160,6 +161,7 @@ BY_VOICE: dict[str, Callable[[str], tuple[Tape, float]]] = {
     "outsiders": lambda voice: utterances(voice, lines("outsiders.txt")["tuning"]),
     "lengths": lambda voice: utterances(voice, lengths()),
     "pauses": pauses,
+    "sentences": lambda voice: utterances(voice, lines("sentences.txt")["tuning"]),
 }
 
 

@@ -12,7 +12,7 @@ from voicelog.meaning.region import Region
 from voicelog.meaning.sentence import parsed, with_readings
 from voicelog.meaning.spelling import normalise
 from voicelog.meaning.understand import understand
-from voicelog.recognition.hypothesis import Hypothesis
+from voicelog.recognition.hypothesis import Alternative, Hypothesis
 from voicelog.vocabulary import TEXTS
 
 TYPED = "typed"
@@ -21,6 +21,8 @@ FREELY_BELOW = 0.4
 """Confidence below which what was written down without the grammar is looked at."""
 FREELY = 0.8
 """Confidence in it: sure enough for words, and low enough that every -teen and -ty is asked about."""
+ODD_PLATE = 0.05
+"""How common plates are that have no form that is given out: one in twenty (common practice, no source)."""
 FEWEST_WORDS = 3
 """In fewer words anybody's talk may be a sentence."""
 
@@ -61,8 +63,12 @@ def understand_hypothesis(
     others = []
     for alternative in hypothesis.alternatives:
         other = parsed(normalise(alternative.words), region, network)
-        if other is not None:
-            others.append((other, alternative.confidence))
+        if other is None:
+            continue
+        likely = alternative.confidence >= ODD_PLATE * hypothesis.confidence
+        if likely and _less_of_a_plate(note, other, region):
+            return understand_hypothesis(_first(alternative, hypothesis), region, network, policy)
+        others.append((other, alternative.confidence))
     odd = [(other, likely) for other, likely in others if _less_of_a_plate(other, note, region)]
     others = [pair for pair in others if pair not in odd]
     sure = hypothesis.confidence + sum(likely for _, likely in odd)
@@ -87,6 +93,15 @@ def understand_hypothesis(
             known.append(other.values())
             marked = replace(marked, readings=(*marked.readings, other))
     return marked
+
+
+def _first(alternative: Alternative, hypothesis: Hypothesis) -> Hypothesis:
+    """The hypothesis with one of its alternatives in the first place."""
+    rest = (other for other in hypothesis.alternatives if other != alternative)
+    others = (Alternative(hypothesis.words, hypothesis.confidence), *rest)
+    return replace(
+        hypothesis, words=alternative.words, confidence=alternative.confidence, alternatives=others
+    )
 
 
 def _less_of_a_plate(other: Note, note: Note, region: Region) -> bool:
