@@ -447,7 +447,7 @@ def understood(words: str) -> Note:
     return NOTES.get(words, Note("none", words=words))
 
 
-@pytest.mark.parametrize(("keys", "chosen"), [(("1",), "left wing shallow push"), (("r", "k"), None)])
+@pytest.mark.parametrize(("keys", "chosen"), [(("1",), "left wing shallow push"), (("r", "k", "k"), None)])
 def test_question_about_a_whole_note_is_answered_or_dropped(
     keys: tuple[str, ...], chosen: str | None
 ) -> None:

@@ -8,12 +8,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.widgets import Input
+from textual.widgets._footer import FooterKey
 
 from voicelog.board.ports import Desk
-from voicelog.board.review.commands import COMMANDS
+from voicelog.board.review.commands import COMMANDS, TABS
 from voicelog.board.review.details_form import DetailsForm
 from voicelog.board.review.lists import (
     DentList,
+    EveryJob,
     FieldList,
     JobList,
     LineList,
@@ -22,7 +25,7 @@ from voicelog.board.review.lists import (
     UtteranceList,
 )
 from voicelog.board.review.palette import DeskCommands
-from voicelog.board.review.screen import ReviewScreen
+from voicelog.board.review.screen import ALSO, ReviewScreen
 from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
 from voicelog.board.widgets.progress import WorkScreen
 from voicelog.errors import VoicelogError
@@ -253,6 +256,8 @@ def test_reorder_remove_and_restore() -> None:
         assert [d.number for d in job(board).listed()] == [1, 2]
         assert desk(board).query_one(DentList).current.number == 3
         await board.press("d")
+        assert "removed already" in notes(board)
+        await board.press("D")
         assert sorted(d.number for d in job(board).listed()) == [1, 2, 3]
 
     driven(whole_day(), scenario, review=True)
@@ -563,6 +568,9 @@ def test_a_doubt_of_the_job_can_be_seen_and_settled() -> None:
 def test_a_dropped_question_leaves_the_value_in_doubt() -> None:
     async def scenario(board: Driven) -> None:
         await board.press("k")
+        assert not board.bodies(ev.Answered)
+        assert desk(board).query_one(OpenList).has_focus
+        await board.press("k")
         assert board.bodies(ev.Answered)[-1].value is None
         assert dent(board, 2).unconfirmed == ["length_mm"]
         assert "1 in doubt" in board.text("#desk-head")
@@ -618,3 +626,139 @@ def test_what_was_said_is_given_to_another_dent() -> None:
         assert (dent(board, 2).get("depth"), dent(board, 2).get("access")) == ("shallow", "open")
 
     driven(whole_day(), scenario, review=True)
+
+
+def test_words_alternatives_and_sound_are_there_while_a_doubt_is_settled() -> None:
+    played: list[Path] = []
+    ports = Desk(clip=Path, play=played.append)
+
+    async def scenario(board: Driven) -> None:
+        await board.press("n", "v")
+        about = board.text("#about")
+        assert "right wing steel fifty mil deep sharp on the edge" in about
+        assert "right wing steel fifteen mil deep sharp on the edge (39%)" in about
+        await board.press("p")
+        for _ in range(100):
+            if played:
+                break
+            await board.pilot.pause(0.02)
+        assert played == [Path("c0ffee")]
+        assert isinstance(board.app.screen, Pick)
+        await board.press("down", "enter")
+        assert dent(board, 2).get("length_mm") == 15
+
+    driven(whole_day(), scenario, review=True, desk=ports)
+
+
+def test_no_key_is_dead_by_focus() -> None:
+    """From what was said: the field looked at is edited, the dent looked at is removed."""
+
+    async def scenario(board: Driven) -> None:
+        assert desk(board).query_one(UtteranceList).has_focus
+        await board.press("e")
+        assert isinstance(board.app.screen, Pick)
+        await board.press("escape", "s")
+        assert len(list(job(board).listed())) == 4
+        number = desk(board).dent_number
+        assert number is not None
+        await board.press("d", "d")
+        assert dent(board, number).removed
+        await board.press("D")
+        assert not dent(board, number).removed
+
+    driven(whole_day(), scenario, review=True)
+
+
+def test_nothing_is_done_to_a_quote_or_utterance_that_is_not_shown() -> None:
+    async def scenario(board: Driven) -> None:
+        await board.press("4", "1", "y")
+        assert not board.bodies(ev.QuoteSettled)
+        assert desk(board).query_one(QuoteList).has_focus
+        assert "press the key once more" in notes(board)
+        await board.press("2", "i")
+        assert isinstance(board.app.screen, ReviewScreen)
+        assert desk(board).query_one(UtteranceList).has_focus
+
+    driven(whole_day(), scenario, review=True)
+
+
+def test_a_settled_utterance_has_no_question_mark_any_more() -> None:
+    async def scenario(board: Driven) -> None:
+        said = desk(board).query_one(UtteranceList)
+        number = said.current.body.utterance
+        assert said._draw(said.current).cells[2] == "?"
+        await board.press("n", "v", "enter")
+        settled = next(event for event in said.items if event.body.utterance == number)
+        assert said._draw(settled).cells[2] == "✓"
+
+    driven(whole_day(), scenario, review=True)
+
+
+def test_words_are_looked_for_in_what_was_said_and_in_the_jobs() -> None:
+    log = whole_day()
+    log.commit([Draft(ev.JobDescribed({"customer": held("Ada Byron")}), log.state.current)])
+
+    async def scenario(board: Driven) -> None:
+        await board.press("slash", *"edge", "enter")
+        assert [event.body.words for event in desk(board).query_one(UtteranceList).items] == [
+            "right wing steel fifty mil deep sharp on the edge"
+        ]
+        assert "only “edge”" in board.text("#desk-head")
+        await board.press("slash")
+        await board.type("byron")
+        await board.press("enter", "7")
+        found = desk(board).query_one(EveryJob)
+        assert [row.number for row in found.items] == [2]
+        assert found._draw(found.current).cells == ("? 2", "2025-03-04", "XX70DNT", "Ada Byron", "at work")
+        await board.press("enter")
+        assert desk(board).job_id == job(board, 2).id
+        assert "only" not in board.text("#desk-head")
+        await board.press("7")
+        assert [row.standing for row in desk(board).query_one(EveryJob).items] == ["at work", "finished"]
+
+    driven(log, scenario, review=True)
+
+
+def test_invoice_and_payment_by_key() -> None:
+    async def scenario(board: Driven) -> None:
+        await board.press("left_square_bracket", "I")
+        if isinstance(board.app.screen, Pick):  # What speaks against it is named first.
+            await board.press("down", "enter")
+        assert len(job(board, 1).issued) == 1
+        due = job(board, 1).issued[0].snapshot["total"]["low"]
+        await board.press("P")
+        assert board.app.screen.query_one(Input).value == f"{due} "
+        await board.press(*"cash", "enter")
+        paid = board.bodies(ev.Paid)[-1]
+        assert (f"{paid.amount:.2f}", paid.how) == (due, "cash")
+        await board.press("7")
+        assert desk(board).query_one(EveryJob).items[-1].standing == "paid"
+
+    driven(whole_day(), scenario, review=True)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+def test_help_fits_and_names_every_key(size: tuple[int, int]) -> None:
+    async def scenario(board: Driven) -> None:
+        await board.press("question_mark")
+        dialog = board.app.screen
+        assert isinstance(dialog, Show)
+        assert len(dialog.rows) == len(COMMANDS) + len(TABS) + len(ALSO)
+        box = dialog.query_one(".dialog").region
+        assert box.x >= 0
+        assert box.right <= size[0]
+        assert box.bottom <= size[1]
+        await board.press("escape")
+        assert isinstance(board.app.screen, ReviewScreen)
+
+    driven(whole_day(), scenario, size=size, review=True)
+
+
+def test_quit_is_in_sight_and_inheritance_is_flat() -> None:
+    async def scenario(board: Driven) -> None:
+        regions = {str(key.description): key.region for key in board.app.screen.query(FooterKey)}
+        assert 0 < regions["Quit"].right <= 80
+        ours = [kind for kind in type(board.app.screen).__mro__ if kind.__module__.startswith("voicelog.")]
+        assert len(ours) <= 2
+
+    driven(whole_day(), scenario, size=(80, 24), review=True)

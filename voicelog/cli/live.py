@@ -80,6 +80,11 @@ def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
     """Write a job's papers beside the journal."""
 
     def work(feed: reports.Feed, stop: threading.Event) -> Any:
+        def progress(done: float, total: float, what: str) -> None:
+            if stop.is_set():
+                raise VoicelogError("the papers were stopped", todo="those written so far stay")
+            feed(reports.Progress(done, total, what))
+
         base = Path.cwd() if logbook.store.path is None else Path(logbook.store.path).parent
         return write_papers(
             logbook.state,
@@ -90,7 +95,7 @@ def _papers(logbook: Logbook, card: Card, settings: Settings, job: Job) -> Work:
             which=tuple(JOB_PAPERS),
             seal=logbook.seal,
             now=datetime.now().astimezone(),
-            progress=lambda done, total, what: feed(reports.Progress(done, total, what)),
+            progress=progress,
         )
 
     return work

@@ -50,33 +50,50 @@ COMMANDS: tuple[Command, ...] = (
     Command("up", "K,shift+up", "Up", "Move the dent up the list", "dents"),
     Command("down", "J,shift+down", "Down", "Move the dent down the list", "dents"),
     Command("reassign", "j", "Other job", "Move the dent to another job", "dents"),
-    Command("remove", "d,delete", "Remove", "Let the dent count no longer, or again", "dents"),
+    Command("remove", "d,delete", "Remove", "Let the dent count no longer", "dents"),
+    Command("restore", "D", "Restore", "Let a removed dent count again", "dents"),
     Command("measure", "r", "Reading", "Type a paint reading at the dent", "dents"),
     Command("edit", "e", "Edit", "Type or choose the value", "fields"),
     Command("choose", "v", "Settle", "Choose between the values in doubt", "fields"),
     Command("history", "h", "History", "Show every value the field had", "fields"),
     Command("clear", "x", "Clear", "Take the value away", "fields"),
     Command("hand_over", "g", "Give", "Give the value to another dent", "fields"),
+    Command("invoice", "I", "Invoice", "Issue the invoice of this job"),
+    Command("pay", "P", "Paid", "Note money that came in for this job"),
+    Command("find", "slash", "Find", "Show only what holds these words: utterances, or jobs on their tab"),
     Command("quote", "q", "Quote", "Give a quote at today's figures", "quotes"),
     Command("accept", "y", "Accepted", "The customer accepted the quote", "quotes"),
     Command("decline", "z", "Declined", "The customer declined the quote", "quotes"),
 )
 TABS = (("1", "utterances", "Said"), ("2", "dents", "Dents"), ("3", "price", "Price"),
-        ("4", "quotes", "Quotes"), ("5", "days", "Days"), ("6", "open", "?"))  # fmt: skip
+        ("4", "quotes", "Quotes"), ("5", "days", "Days"), ("6", "open", "In doubt"),
+        ("7", "every", "Jobs"))  # fmt: skip
 """Key, id and title of each tab."""
 
-_SHOWN_ON_DESK = ("next_open", "details", "papers", "next_job")
+NEEDS_TAB = {"play": "utterances", "alternatives": "utterances", "of_dent": "utterances",
+             "accept": "quotes", "decline": "quotes", "drop": "open"}  # fmt: skip
+"""Commands on the row looked at in a tab: nothing is done to a row that is not in sight."""
+
+_SHOWN_ON_DESK = ("next_open", "details", "papers")
+
+
+def key_name(command: Command) -> str:
+    """The first key of a command as it is printed on a keyboard."""
+    names = {"right_square_bracket": "]", "left_square_bracket": "[", "comma": ",", "full_stop": ".",
+             "asterisk": "*", "colon": ":", "plus": "+", "percent_sign": "%", "slash": "/"}  # fmt: skip
+    first = command.key.split(",")[0]
+    return names.get(first, first)
 
 
 def bindings(where: Where) -> list[BindingType]:
-    """The key bindings of a part."""
+    """The key bindings of a part; the desk has those of every part, so that no key is dead by focus."""
     found: list[BindingType] = [
         Binding(
             command.key, f"screen.do('{command.name}')", command.title, tooltip=command.help,
-            show=where != "desk" or command.name in _SHOWN_ON_DESK,
+            show=command.where == where != "desk" or command.name in _SHOWN_ON_DESK,
         )
         for command in COMMANDS
-        if command.where == where
+        if where in ("desk", command.where)
     ]  # fmt: skip
     if where == "desk":
         found += [Binding(key, f"tab('{name}')", title, show=False) for key, name, title in TABS]

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from voicelog.board.live.say_next import standing_of
 from voicelog.board.review.job_cache import JobCache
+from voicelog.board.words import Wording
 from voicelog.jobs.doubts import Doubt, doubts
 from voicelog.jobs.records import Dent, Job, Reading, State
 from voicelog.journal.events import Event, Heard
@@ -24,6 +26,10 @@ class JobIndex:
     state: str
     """See `Job.state`."""
     open_dent: int | None
+    day: str = ""
+    customer: str = ""
+    standing: str = ""
+    """How it stands, in words: "finished", "paid"."""
     waiting: set[int] = field(default_factory=set)
     """Numbers of utterances behind a value in doubt or an open question."""
     targets: dict[int, Target] = field(default_factory=dict)
@@ -58,6 +64,7 @@ def index(
     known: JobCache[JobIndex],
     *,
     waiting_first: bool = True,
+    holding: str = "",
 ) -> DayIndex:
     """Index the utterances of one day and the jobs they belong to; the current job is always there."""
     found = DayIndex(day)
@@ -70,8 +77,20 @@ def index(
         found.doubts += len(one.doubts)
     if waiting_first and found.waiting:
         events.sort(key=lambda event: number(event) not in found.waiting)
-    found.utterances = events
+    found.utterances = [event for event in events if holds(said_in(event), holding)]
     return found
+
+
+def holds(text: str, words: str) -> bool:
+    """Whether every one of the words stands in the text, in any order and case."""
+    return all(word in text.lower() for word in words.lower().split())
+
+
+def said_in(event: Event) -> str:
+    """All words of an utterance that one may look for."""
+    said = event.body
+    assert isinstance(said, Heard)
+    return " ".join((said.words, said.heard, said.answer, *said.kept))
 
 
 def number(event: Event) -> int:
@@ -80,9 +99,13 @@ def number(event: Event) -> int:
     return event.body.utterance
 
 
-def index_job(job: Job) -> JobIndex:
+def index_job(job: Job, wording: Wording) -> JobIndex:
     """Index one job."""
-    found = JobIndex(job.id, job.number, str(job.get("plate") or ""), job.state, job.open_dent)
+    names = (str(job.get(name) or "") for name in ("plate", "customer"))
+    plate, customer = names
+    standing = standing_of(job, wording)
+    day = job.opened_at[:10]
+    found = JobIndex(job.id, job.number, plate, job.state, job.open_dent, day, customer, standing)
     for dent in job.dents.values():
         _index_dent(job, dent, found)
     _index_readings(job.references, found)

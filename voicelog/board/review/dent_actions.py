@@ -107,17 +107,18 @@ class DentActions(Actions):
             self.commit(change, change.answer)
 
     def do_remove(self) -> None:
-        """Let the dent count no longer; a removed one counts again."""
-        job, dent = self.job, self.dent
-        if job is None or dent is None:
-            return
-        if dent.removed:
-            self.commit(restore_dent(self.context, dent.number), f"Dent {dent.number} counts again")
-        else:
+        """Let the dent count no longer."""
+        if self.dent is not None:
+            number = self.dent.number
             self.commit(
-                remove_dent(self.context, dent.number),
-                f"Dent {dent.number} removed; d again or ctrl+z brings it back",
+                remove_dent(self.context, number), f"Dent {number} removed; D or ctrl+z brings it back"
             )
+
+    def do_restore(self) -> None:
+        """Let a removed dent count again."""
+        if self.dent is not None:
+            number = self.dent.number
+            self.commit(restore_dent(self.context, number), f"Dent {number} counts again")
 
     async def do_measure(self) -> None:
         """Type a paint reading at the dent."""

@@ -10,15 +10,17 @@ from textual.screen import Screen
 
 from voicelog.actions.change import NO_CHANGE, Change, Context, refused
 from voicelog.board.ports import Board
-from voicelog.board.review.day_index import DayIndex, index, index_job
+from voicelog.board.review.day_index import DayIndex, index, index_job, number
 from voicelog.board.review.job_cache import JobCache, Prices
 from voicelog.board.review.lists import FieldList, UtteranceList
 from voicelog.board.widgets.dialogs import Outlook, Pick
 from voicelog.board.words import Wording
 from voicelog.errors import VoicelogError
 from voicelog.estimate.estimate import Estimate
+from voicelog.jobs.doubts import Doubt
 from voicelog.jobs.records import Dent, Job
-from voicelog.journal.events import Event
+from voicelog.journal.events import Event, Heard
+from voicelog.sound.player import Player
 
 
 class DeskScreen(Screen[None]):
@@ -30,8 +32,11 @@ class DeskScreen(Screen[None]):
         self.dent_number: int | None = None
         self.day: str | None = None
         self.waiting_first = True
+        self.holding = ""
+        """Words that the utterances shown hold."""
         logbook = self.board.logbook
-        self.indexes = JobCache(index_job, lambda: logbook.state.jobs)
+        wording = self.board.settings.wording
+        self.indexes = JobCache(lambda job: index_job(job, wording), lambda: logbook.state.jobs)
         self.prices = Prices(self.board.price_list, lambda: logbook.state.jobs, logbook.lock)
 
     @property
@@ -118,6 +123,31 @@ class DeskScreen(Screen[None]):
         now, then = (self.wording.range(found.total, found.currency) for found in (before, after))
         return f"total stays {now}" if now == then else f"total {now} → {then}"
 
+    def said(self, doubt: Doubt) -> Event | None:
+        """The utterance behind a doubt of the job looked at; None where it was typed."""
+        job, heards = self.job, self.board.heards.all()
+        question = None if job is None or doubt.question is None else job.questions.get(doubt.question)
+        if question is not None:
+            return next((event for event in reversed(heards) if event.group == question.group), None)
+        holder = None if job is None else job.details if doubt.dent is None else job.dents[doubt.dent].fields
+        found = None if holder is None else holder.get(doubt.slot)
+        wanted = found.history[-1].utterance if found is not None and found.history else None
+        return next((event for event in reversed(heards) if number(event) == wanted), None)
+
+    def play(self, event: Event | None) -> None:
+        """Play the clip of an utterance in a thread of its own."""
+        said = event.body if event else None
+        if not isinstance(said, Heard) or not said.clip:
+            self.notify("No sound was kept of this utterance", severity="warning")
+            return
+        find, clip = self.board.desk.clip, said.clip
+        if find is None:
+            self.notify("There is no folder of clips with this journal", severity="warning")
+            return
+        play = self.board.desk.play or Player().play_file
+        self.board.start_work(lambda: play(find(clip)), "play")
+        self.notify(f"Playing no. {said.utterance}", timeout=2)
+
     async def ask(self, dialog: Screen[Any]) -> Any:
         """Show a dialog and wait for its result."""
         return await self.app.push_screen_wait(dialog)
@@ -138,7 +168,9 @@ class DeskScreen(Screen[None]):
     def day_index(self) -> DayIndex:
         """The jobs and utterances of the day looked at."""
         state, heards = self.board.logbook.state, self.board.heards.all()
-        return index(state, heards, self.day, self.indexes, waiting_first=self.waiting_first)
+        return index(
+            state, heards, self.day, self.indexes, waiting_first=self.waiting_first, holding=self.holding
+        )
 
     @abstractmethod
     def show_records(self) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from voicelog.actions.answers import answer, settle
 from voicelog.actions.change import Change
 from voicelog.actions.slots import clear_slot, hand_over, set_slots
 from voicelog.board.review import typed
 from voicelog.board.review.desk import Actions
-from voicelog.board.review.lists import OpenList
+from voicelog.board.review.lists import OpenList, more_of
 from voicelog.board.widgets.dialogs import Ask, Pick, PickMany, Show
 from voicelog.board.widgets.row_list import Column, Row
 from voicelog.board.words import label
@@ -103,7 +105,11 @@ class FieldActions(Actions):
                 return answer(self.context, doubt.question, value)
             return settle(self.context, doubt.dent, doubt.slot, value)
 
-        value = await self.ask(Pick(title, choices, doubt.choices[0], self.outlook(change)))
+        said = self.desk.said(doubt)
+        about = "" if said is None else more_of(said)
+        play = None if said is None else partial(self.desk.play, said)
+        dialog = Pick(title, choices, doubt.choices[0], self.outlook(change), about=about, play=play)
+        value = await self.ask(dialog)
         if value is not None:
             self.commit(change(value), f"{label(doubt.slot)}: {self.wording.value(doubt.slot, value)}")
 

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from voicelog.actions.answers import drop
 from voicelog.actions.change import Change
+from voicelog.actions.invoices import ANYWAY, issue_invoice
 from voicelog.actions.jobs_and_quotes import describe, discount, finish, give_quote, settle_quote
 from voicelog.actions.notes import change_of
+from voicelog.actions.payments import note_payment, open_balance
 from voicelog.actions.risks import tell
 from voicelog.board.review import typed
 from voicelog.board.review.day_index import days_of, to_settle
 from voicelog.board.review.desk import Actions
 from voicelog.board.review.details_form import DetailsForm
 from voicelog.board.review.lists import FieldList, JobList, OpenList, QuoteList
-from voicelog.board.widgets.dialogs import Ask
+from voicelog.board.widgets.dialogs import Ask, Pick
 from voicelog.board.widgets.progress import WorkScreen
+from voicelog.estimate.ledger import NOUGHT
 from voicelog.jobs.checklist import gap_text
 from voicelog.jobs.doubts import Doubt
 from voicelog.meaning.note import SlotValue
@@ -113,6 +116,47 @@ class JobActions(Actions):
         looked_at = open_list.current if open_list.has_focus else next(iter(open_list.items), None)
         question = None if looked_at is None else looked_at.question
         self.commit(drop(self.context, question or ""), "Dropped; it stays in doubt")
+
+    async def do_invoice(self) -> None:
+        """Issue the invoice; what speaks against it is named and asked about."""
+        change = issue_invoice(self.context)
+        if change.refused and change.answer.endswith(ANYWAY):
+            why = change.answer.removesuffix(f"; {ANYWAY}")
+            if not await self.ask(
+                Pick(f"{why}. Invoice it?", [("leave it", False), ("invoice it anyway", True)])
+            ):
+                return
+            change = issue_invoice(self.context, sure=True)
+        self.commit(change, change.answer)
+
+    async def do_pay(self) -> None:
+        """Note money that came in: how much and by what."""
+        job = self.job
+        if job is None:
+            return
+        due = max(open_balance(job), NOUGHT)
+
+        def paid(text: str) -> Change:
+            first, *rest = text.split() or [""]
+            how = rest if first[:1].isdigit() else [first, *rest]
+            amount = typed.number("amount", first, self.wording) if first[:1].isdigit() else None
+            return note_payment(self.context, amount, " ".join(how) or "other")
+
+        title = f"Paid for {job.title}: cash, card or transfer; a part of it with its amount before"
+        text = await self.ask(Ask(title, f"{due} " if due else "", self.outlook(paid)))
+        if text is not None:
+            change = paid(text)
+            self.commit(change, change.answer)
+
+    async def do_find(self) -> None:
+        """Show only what holds these words."""
+        if not self.desk.board.logbook.state.opened:
+            self.notify("Nothing was said yet")
+            return
+        text = await self.ask(Ask("Show only what holds (empty for all)", self.desk.holding))
+        if text is not None:
+            self.desk.holding = text.strip()
+            self.desk.show_records()
 
     def do_tell(self) -> None:
         """The customer was told of every risk noted."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
 from textual.binding import BindingType
 
 from voicelog.board.live.heard_line import DECISION_MARKS
 from voicelog.board.review.commands import bindings
-from voicelog.board.review.day_index import DayIndex, JobIndex, Target, number
+from voicelog.board.review.day_index import DayIndex, JobIndex, Target, holds, number
 from voicelog.board.widgets.row_list import Column, Row, RowList
 from voicelog.board.words import EMPTY, MARKED, Wording, label
 from voicelog.estimate.estimate import Estimate, Line
@@ -40,6 +40,26 @@ class JobList(RowList):
         return Row((f"{mark} {job.number} {job.plate or 'no plate'}", total), marked=bool(job.doubts))
 
 
+class EveryJob(RowList):
+    """Every job of the journal, the latest first: day, plate, customer, how it stands."""
+
+    def __init__(self) -> None:
+        columns = (
+            Column("job", 6), Column("day", 10), Column("plate", 10), Column("customer"),
+            Column("stands", 18),
+        )  # fmt: skip
+        super().__init__(columns, self._row, key=lambda job: job.id, id="every-job")
+
+    def follow(self, jobs: Sequence[JobIndex], holding: str) -> None:
+        """Show those whose row holds the words looked for."""
+        self.show([job for job in jobs if holds(" ".join(self._row(job).cells), holding)])
+
+    def _row(self, job: JobIndex) -> Row:
+        mark = MARKED if job.doubts else STATE_MARKS[job.state]
+        cells = (f"{mark} {job.number}", job.day, job.plate, job.customer, job.standing)
+        return Row(cells, marked=job.standing.endswith("to pay"))
+
+
 class UtteranceList(RowList):
     """What was said, with the decision and how sure the engine was."""
 
@@ -64,7 +84,8 @@ class UtteranceList(RowList):
         said = event.body
         assert isinstance(said, Heard)
         waits = said.utterance in self._index.waiting
-        mark = MARKED if waits else DECISION_MARKS[said.decision][0]
+        settled = "accepted" if said.decision == "asked" else said.decision
+        mark = MARKED if waits else DECISION_MARKS[settled][0]
         where = self._where(self._index.targets.get(said.utterance), said)
         sure = f"{said.confidence:.0%}"
         cells = (str(said.utterance), event.at[11:16], mark, said.words, sure, where)

@@ -6,7 +6,7 @@ from functools import partial
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
-from voicelog.board.review.commands import COMMANDS, Command
+from voicelog.board.review.commands import COMMANDS, Command, key_name
 
 
 class DeskCommands(Provider):
@@ -24,17 +24,11 @@ class DeskCommands(Provider):
             score = matcher.match(f"{command.title} {command.help}")
             if score > 0:
                 title = matcher.highlight(f"{command.title} {command.help}")
-                yield Hit(score, title, partial(self._do, command), help=f"key {_key(command)}")
+                yield Hit(score, title, partial(self._do, command), help=f"key {key_name(command)}")
 
     def _do(self, command: Command) -> None:
         self.screen.run_worker(self.screen.run_action(f"do('{command.name}')"))
 
 
-def _key(command: Command) -> str:
-    names = {"right_square_bracket": "]", "left_square_bracket": "[", "comma": ",", "full_stop": ".",
-             "asterisk": "*", "colon": ":", "plus": "+", "percent_sign": "%"}  # fmt: skip
-    return names.get(command.key, command.key.split(",")[0])
-
-
 def _title(command: Command) -> str:
-    return f"{command.title} ({_key(command)})"
+    return f"{command.title} ({key_name(command)})"

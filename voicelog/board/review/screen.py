@@ -13,7 +13,7 @@ from textual.events import Resize
 from textual.widgets import Footer, Static, TabbedContent, TabPane
 
 from voicelog.board.live.total_band import standing
-from voicelog.board.review.commands import TABS, bindings
+from voicelog.board.review.commands import COMMANDS, NEEDS_TAB, TABS, bindings, key_name
 from voicelog.board.review.day_index import DayIndex, days_of, number
 from voicelog.board.review.days_view import DaysView
 from voicelog.board.review.dent_actions import DentActions
@@ -22,6 +22,7 @@ from voicelog.board.review.field_actions import FieldActions
 from voicelog.board.review.job_actions import JobActions
 from voicelog.board.review.lists import (
     DentList,
+    EveryJob,
     FieldList,
     JobList,
     LineList,
@@ -32,11 +33,20 @@ from voicelog.board.review.lists import (
 )
 from voicelog.board.review.palette import DeskCommands
 from voicelog.board.review.utterance_actions import UtteranceActions
+from voicelog.board.widgets.dialogs import Show
+from voicelog.board.widgets.row_list import Column, Row
 from voicelog.jobs.records import Job
 from voicelog.journal.events import Event
 
 WIDE_COLUMNS = 112
 """Columns from which there is room for the list of jobs."""
+ALSO = (
+    ("b", "Board", "Back to the live board"),
+    ("ctrl+z", "Undo", "Take the last change back"),
+    ("ctrl+y", "Redo", "Bring back what was taken back"),
+    ("ctrl+q", "Quit", "Close voicelog"),
+)
+"""Keys of the desk that are no commands of its own."""
 
 
 class ReviewScreen(DeskScreen):
@@ -45,9 +55,10 @@ class ReviewScreen(DeskScreen):
     COMMANDS = {DeskCommands}  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("b,escape", "back", "Board"),
+        Binding("ctrl+q", "app.leave", "Quit"),
         *bindings("desk"),
         Binding("ctrl+z", "app.undo", "Undo"),
-        Binding("ctrl+y", "app.redo", "Redo"),
+        Binding("ctrl+y", "app.redo", "Redo", show=False),
         Binding("question_mark", "help", "Keys"),
     ]
 
@@ -73,14 +84,16 @@ class ReviewScreen(DeskScreen):
                     yield QuoteList(self.wording)
                 with TabPane("5 Days", id="days"):
                     yield DaysView()
-                with TabPane("6 ?", id="open"):
+                with TabPane("6 In doubt", id="open"):
                     yield OpenList(self.wording)
+                with TabPane("7 Jobs", id="every"):
+                    yield EveryJob()
             with Vertical(id="desk-side"):
                 yield JobList(self.wording, self.prices.of)
                 yield Static(id="side-head", markup=False)
                 yield FieldList(self.wording)
                 yield Static(id="side-foot", markup=False)
-        yield Footer()
+        yield Footer(compact=True, show_command_palette=False)
 
     def on_mount(self) -> None:
         """Begin with the last day and the current job."""
@@ -116,7 +129,9 @@ class ReviewScreen(DeskScreen):
         open_text = f"{found.doubts} in doubt" if found.doubts else "nothing in doubt"
         day = found.day or "all days"
         counts = f"{_counted(len(found.jobs), 'job')} · {_counted(len(found.utterances), 'utterance')}"
-        self.query_one("#desk-head", Static).update(f"REVIEW  {day} · {counts} · {open_text}", layout=False)
+        holding = f" · only “{self.holding}”" if self.holding else ""
+        text = f"REVIEW  {day} · {counts} · {open_text}{holding}"
+        self.query_one("#desk-head", Static).update(text, layout=False)
 
     def _show_job(self) -> None:
         job = self.job
@@ -131,6 +146,7 @@ class ReviewScreen(DeskScreen):
         self._show_total(job)
         self._show_dent()
         self._show_days()
+        self._show_every()
 
     def _show_total(self, job: Job | None) -> None:
         estimate = self.estimate()
@@ -160,6 +176,12 @@ class ReviewScreen(DeskScreen):
         if self.query_one(TabbedContent).active == "days":
             jobs = list(self.board.logbook.state.jobs.values())
             self.query_one(DaysView).follow(jobs, self.estimate, self.wording)
+
+    def _show_every(self) -> None:
+        """Every job of the journal is folded for it, so only while it is in sight."""
+        if self.query_one(TabbedContent).active == "every":
+            jobs = [self.indexes.of(job) for job in reversed(self.board.logbook.state.opened)]
+            self.query_one(EveryJob).follow(jobs, self.holding)
 
     def look_at(self, job: str, dent: int | None) -> None:
         """Look at a job and one of its dents."""
@@ -197,6 +219,15 @@ class ReviewScreen(DeskScreen):
         """From what was said, or from a dent, to its fields."""
         self.query_one(FieldList).focus()
 
+    @on(EveryJob.Chosen, "#every-job")
+    def open_job(self, event: EveryJob.Chosen) -> None:
+        """A job of any day: its day comes into sight, then its dents."""
+        found = event.item
+        self.day, self.holding = found.day, ""
+        self.job_id, self.dent_number = found.id, found.open_dent
+        self.show_records()
+        self.show_tab("dents")
+
     @on(OpenList.Chosen, "#open-list")
     def settle_doubt(self) -> None:
         """Enter on a question settles it."""
@@ -211,6 +242,7 @@ class ReviewScreen(DeskScreen):
     def focus_tab(self) -> None:
         """The list of the tab takes the keys."""
         self._show_days()
+        self._show_every()
         pane = self.query_one(TabbedContent).active_pane
         first = next((widget for widget in pane.query("RowList")), None) if pane else None
         if first is not None and self.focused not in (self.query_one(FieldList), self.query_one(JobList)):
@@ -229,17 +261,23 @@ class ReviewScreen(DeskScreen):
 
     def action_do(self, name: str) -> None:
         """Do one of `COMMANDS`; those with a dialog run beside the screen."""
+        tab = NEEDS_TAB.get(name)
+        if tab is not None and self.query_one(TabbedContent).active != tab:
+            self.show_tab(tab)
+            self.notify("This is what it would be done to: press the key once more", timeout=4)
+            return
         part = next(part for part in self._actions if hasattr(part, f"do_{name}"))
         result = getattr(part, f"do_{name}")()
         if inspect.iscoroutine(result):
             self.board.start_task(result, name.replace("_", " "))
 
     def action_help(self) -> None:
-        """Every key in a panel, or no panel."""
-        if self.query("HelpPanel"):
-            self.app.action_hide_help_panel()
-        else:
-            self.app.action_show_help_panel()
+        """Every key, in a list that can be scrolled on any screen."""
+        rows = [Row((key_name(command), command.title, command.help)) for command in COMMANDS]
+        rows += [Row((key, "Tab", title)) for key, _, title in TABS]
+        rows += [Row(cells) for cells in ALSO]
+        columns = (Column("key", 7), Column("", 13), Column("what it does"))
+        self.app.push_screen(Show("Keys", columns, rows))
 
     def action_back(self) -> None:
         """Back to the live board."""

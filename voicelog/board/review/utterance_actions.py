@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from voicelog.actions.change import Change
 from voicelog.actions.slots import hand_over, set_slots
 from voicelog.board.review.day_index import number as utterance_number
@@ -12,7 +10,6 @@ from voicelog.board.widgets.dialogs import Pick
 from voicelog.jobs.records import Dent, Field
 from voicelog.journal.events import Event, Heard
 from voicelog.meaning.note import Slots, SlotValue
-from voicelog.sound.player import Player
 from voicelog.vocabulary import DAMAGE_SLOTS
 
 
@@ -21,20 +18,7 @@ class UtteranceActions(Actions):
 
     def do_play(self) -> None:
         """Play the clip of the utterance in a thread of its own."""
-        event = self.desk.utterance
-        said = event.body if event else None
-        if not isinstance(said, Heard) or not said.clip:
-            self.notify("No sound was kept of this utterance", severity="warning")
-            return
-        find, clip = self.desk.board.desk.clip, said.clip
-        if find is None:
-            self.notify("There is no folder of clips with this journal", severity="warning")
-            return
-        self.desk.board.start_work(lambda: self._play(find(clip)), "play")
-        self.notify(f"Playing no. {said.utterance}", timeout=2)
-
-    def _play(self, path: Path) -> None:
-        (self.desk.board.desk.play or Player().play_file)(path)
+        self.desk.play(self.desk.utterance)
 
     async def do_alternatives(self) -> None:
         """Choose what else the utterance may have been; it changes the dent that the utterance wrote to."""

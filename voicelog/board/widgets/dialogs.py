@@ -30,14 +30,16 @@ class Dialog(ModalScreen[T | None], Generic[T]):
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Cancel")]
 
-    def __init__(self, title: str, hint: str, outlook: Outlook | None = None) -> None:
+    def __init__(self, title: str, hint: str, outlook: Outlook | None = None, about: str = "") -> None:
         super().__init__()
-        self.dialog_title, self.hint, self._outlook = title, hint, outlook
+        self.dialog_title, self.hint, self._outlook, self._about = title, hint, outlook, about
 
     def compose(self) -> ComposeResult:
         """Title, body, outlook, hint."""
         with Vertical(classes="dialog"):
             yield Static(self.dialog_title, classes="dialog-title", markup=False)
+            if self._about:
+                yield Static(self._about, id="about", markup=False)
             yield from self.body()
             yield Static(id="outlook", markup=False)
             yield Static(self.hint, classes="dialog-hint", markup=False)
@@ -64,7 +66,9 @@ class Dialog(ModalScreen[T | None], Generic[T]):
 
 
 class Pick(Dialog[Any]):
-    """Choose one of several; the current value is highlighted at first."""
+    """Choose one of several; the current value is highlighted at first.  What was said can be heard."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("p", "play", "Play")]
 
     def __init__(
         self,
@@ -72,9 +76,18 @@ class Pick(Dialog[Any]):
         choices: Sequence[tuple[str, Any]],
         current: Any = None,
         outlook: Outlook | None = None,
+        *,
+        about: str = "",
+        play: Callable[[], None] | None = None,
     ) -> None:
-        super().__init__(title, "↑ ↓ choose · enter take · esc leave", outlook)
-        self.choices, self._current = list(choices), current
+        hint = f"↑ ↓ choose · enter take{' · p hear it' if play else ''} · esc leave"
+        super().__init__(title, hint, outlook, about)
+        self.choices, self._current, self._play = list(choices), current, play
+
+    def action_play(self) -> None:
+        """Hear what was said."""
+        if self._play is not None:
+            self._play()
 
     def body(self) -> ComposeResult:
         """The choices."""

@@ -17,9 +17,6 @@ from voicelog.board.ports import Work
 from voicelog.board.workers import told
 from voicelog.session.reports import FeedItem, Progress
 
-PATIENCE_S = 0.4
-"""Work that is done sooner never shows its bar."""
-
 
 class Progressed(Message):
     """The work is further on."""
@@ -52,13 +49,11 @@ class WorkScreen(ModalScreen[Any]):
             yield Static("esc stop", classes="dialog-hint")
 
     def on_mount(self) -> None:
-        """Begin; show the bar only if it takes a while."""
-        self.visible = False
-        self.set_timer(PATIENCE_S, self._appear)
-        self.run_worker(self._do, name=self.work_title, thread=True, exit_on_error=False)
+        """Begin once the bar is painted: work that holds the interpreter would keep it from the screen."""
+        self.call_after_refresh(self._begin)
 
-    def _appear(self) -> None:
-        self.visible = True
+    def _begin(self) -> None:
+        self.run_worker(self._do, name=self.work_title, thread=True, exit_on_error=False)
 
     def _do(self) -> Any:
         return self._work(self._report, self.stop)
