@@ -20,7 +20,7 @@ from voicelog.journal.exchange import export
 from voicelog.journal.store import Draft
 from voicelog.journal.verify import verify
 
-from .making import SetClock, heard, note_dent, slot
+from .making import SetClock, heard, note_dent, open_job, slot
 
 SECRETS = [
     "AB12CDE", "1HGCM82633A004352", "Ada Sample", "07700900123", "ada@example.org", "Sample Lane",
@@ -306,3 +306,17 @@ def test_splitting_and_joining() -> None:
     assert rest == {"version": 1, "snapshot": {"total": {"low": "1"}, "job": {"n": 1}}}
     assert personal.join("quoted", rest, apart) == body
     assert personal.split("noted", {"dent": 1, "slots": {}}) == ({"dent": 1, "slots": {}}, None)
+
+
+def test_quotes_that_an_older_version_wrote_with_their_title_are_counted(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    snapshot = {"title": "Job 1 AB12CDE", "plate": "AB12CDE", "total": {}, "lines": []}
+    with Logbook.open(path) as log:
+        job, other = open_job(log, "AB12CDE"), open_job(log, "ZZ99ZZZ")
+        log.commit([Draft(ev.Quoted(1, snapshot), other)])
+        with monkeypatch.context() as older:
+            older.setattr("voicelog.journal.rows.split", lambda kind, body: (body, None))
+            log.commit([Draft(ev.Quoted(1, snapshot), job)])
+        assert log.forget([other]).old_quotes == 0
+        assert log.forget([job]).old_quotes == 1

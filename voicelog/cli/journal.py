@@ -213,5 +213,11 @@ def forget(
         done = logbook.forget([job.id for job in jobs])
     typer.echo(f"{done.events} events and {done.clips} clips of {done.jobs} jobs forgotten; figures are kept")
     typer.echo("papers, backups and exports made before still hold them, and issued invoices their buyer")
+    if done.old_quotes:
+        typer.echo(
+            f"voicelog: {done.old_quotes} quotes written by an older voicelog still hold title and plate: "
+            "what is in an event stays",
+            err=True,
+        )
     if done.traces:
         typer.echo("voicelog: traces may remain until every other reader of the journal is closed", err=True)

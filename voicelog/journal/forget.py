@@ -15,7 +15,8 @@ from typing import Final
 
 from voicelog.errors import VoicelogError
 from voicelog.journal.clips import Clips
-from voicelog.journal.events import Forgotten, Heard, JobOpened, JobSelected
+from voicelog.journal.events import Forgotten, Heard, JobOpened, JobSelected, Quoted
+from voicelog.journal.personal import split
 from voicelog.journal.store import Draft, Store
 
 _CLIPS: Final = "clips_to_delete"
@@ -33,6 +34,9 @@ class Forgot:
     clips: int
     traces: bool
     """Whether a reader kept SQLite from emptying its write-ahead log: close it and open the journal once."""
+
+    old_quotes: int = 0
+    """Quotes of an older voicelog, which wrote title and plate into the event: these cannot be deleted."""
 
 
 class Forgettings:
@@ -102,7 +106,14 @@ def forget(store: Store, jobs: Sequence[str]) -> Forgot:
         lambda connection: deleted.append(delete_details(connection, Forgettings.of(store))),
     )
     clips = delete_clips(store)
-    return Forgot(len(jobs), deleted[0], clips, not _emptied(store.connection))
+    old = sum(_holds_details(store.connection, job) for job in jobs)
+    return Forgot(len(jobs), deleted[0], clips, not _emptied(store.connection), old)
+
+
+def _holds_details(connection: sqlite3.Connection, job: str) -> int:
+    query = "SELECT body FROM events WHERE type = ? AND job = ?"
+    bodies = connection.execute(query, (Quoted.TYPE, job)).fetchall()
+    return sum(split(Quoted.TYPE, json.loads(body))[1] is not None for (body,) in bodies)
 
 
 def delete_details(connection: sqlite3.Connection, forgettings: Forgettings) -> int:
