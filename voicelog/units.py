@@ -21,8 +21,6 @@ UM_PER_MIL: Final = MM_PER_INCH
 """Micrometres in a thousandth of an inch: the same figure, a thousand times smaller on both sides."""
 MM_PER: Final[dict[str, Decimal]] = {"mm": Decimal(1), "cm": Decimal(10), "inch": MM_PER_INCH}
 """Millimetres in one unit."""
-MM_PER_PT: Final = float(MM_PER_INCH) / 72
-"""A typographic point is a seventy-second of an inch."""
 
 _WIDE: Final = Context(prec=60)
 

@@ -54,6 +54,15 @@ def test_thickness_in_mils(um: Decimal | int, text: str) -> None:
     assert Words(Letterhead(name="Sample", units="inch")).thickness(um).replace("\u00a0", " ") == text
 
 
+@pytest.mark.parametrize(
+    ("locale", "text"),
+    [("en_GB", "62,000 miles"), ("en_US", "62,000 miles"), ("de_DE", "62.000 km")],
+)
+def test_the_odometer_in_the_unit_of_the_country(locale: str, text: str) -> None:
+    """CLDR's unit preferences: road distances in miles in GB and US; digits grouped as CLDR has it."""
+    assert Words(Letterhead(name="Sample", locale=locale)).odometer(62000).replace("\u00a0", " ") == text
+
+
 def test_a_range_is_never_one_figure_and_always_low_to_high() -> None:
     words = Words(Letterhead(name="Sample"))
     assert words.range((Decimal(5), Decimal(5)), "GBP") == "£5.00"

@@ -104,9 +104,10 @@ class Words:
             return self.money(low, currency)
         return f"{self.money(min(low, high), currency)} – {self.money(max(low, high), currency)}"
 
-    def whole(self, number: Any) -> str:
-        """A large number as the region groups its digits: "62,000"."""
-        return format_decimal(number, "#,##0", self.letterhead.locale)
+    def odometer(self, distance: Any) -> str:
+        """A distance in the unit of the country: "62,000 miles"."""
+        unit = "miles" if self.letterhead.region.miles else "km"
+        return f"{format_decimal(distance, '#,##0', self.letterhead.locale)}{NO_BREAK}{unit}"
 
     def minutes(self, figures: Money) -> str:
         """Minutes to one decimal without their unit, one figure or two."""

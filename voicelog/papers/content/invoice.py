@@ -118,7 +118,7 @@ def _seller(letterhead: Letterhead, seller: Mapping[str, Any]) -> Letterhead:
 
 def _reference(words: Words, key: str, named: Mapping[str, Any]) -> str:
     found = named.get(key, "")
-    return words.whole(Decimal(str(found))) if key == "mileage" and found else known(found)
+    return words.odometer(Decimal(str(found))) if key == "mileage" and found else known(found)
 
 
 def _with_balance(

@@ -57,7 +57,7 @@ def car_rows(subject: Subject) -> Iterator[tuple[str, str]]:
         field = job.details.get(name)
         if field is not None:
             text = words.value(name, field.value) or known(field.value)
-            text = words.whole(field.value) if name == "mileage" else text
+            text = words.odometer(field.value) if name == "mileage" else text
             yield words.title(title), text if field.confirmed else f"{text} ({TO_BE_CONFIRMED})"
 
 

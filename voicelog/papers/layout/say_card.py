@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, datetime
+from importlib.resources import files
 from pathlib import Path
+
+from jinja2 import Environment
 
 from voicelog.errors import VoicelogError
 from voicelog.files import write_atomically
 from voicelog.grammar.saycard import SayCard
-from voicelog.papers.layout.say_card_page import PAGE
 from voicelog.papers.layout.typesetting import TooLongError, typeset
 
 SIZES_PT = (9.0, 8.6, 8.2, 7.8, 7.4, 7.0, 6.6)
@@ -34,7 +36,9 @@ def write_say_card(card: SayCard, out: Path) -> str:
 
 def card_html(card: SayCard) -> str:
     """The card as self-contained HTML for A4."""
-    return PAGE.render(card=card)
+    page = (files("voicelog.papers.layout") / "templates" / "say-card.html.jinja").read_text(encoding="utf-8")
+    environment = Environment(autoescape=True, trim_blocks=True)
+    return environment.from_string(page).render(card=card)
 
 
 def card_pdf(card: SayCard) -> bytes:
