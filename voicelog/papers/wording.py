@@ -106,7 +106,7 @@ class Words:
 
     def odometer(self, distance: Any) -> str:
         """A distance in the unit of the country: "62,000 miles"."""
-        unit = "miles" if self.letterhead.region.miles else "km"
+        unit = "miles" if self.letterhead.region.distance == "miles" else "km"
         return f"{format_decimal(distance, '#,##0', self.letterhead.locale)}{NO_BREAK}{unit}"
 
     def minutes(self, figures: Money) -> str:
