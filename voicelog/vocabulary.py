@@ -100,6 +100,7 @@ CHOICES: Final[dict[str, tuple[str, ...]]] = {
         "how-long",
         "plan",
         "owed",
+        "left",
         "jobs",
     ),
     "control": ("sleep", "wake", "louder", "quieter", "memo", "photo", "understood"),
@@ -114,7 +115,7 @@ NUMBERS: Final[frozenset[str]] = frozenset({
     "length_mm", "width_mm", "count", "paint_um", "reference_um", "pulls", "tab_mm",
     "belongs_to", "dent", "go_to", "remove", "restore", "discount_percent", "number",
     "go_to_job", "paid", "deposit", "price", "agreed_price", "extra_amount",
-    "minutes", "mileage", "year", "excess",
+    "minutes", "mileage", "year", "excess", "square_mm", "area_m2",
 })  # fmt: skip
 """Slots that hold a number: `int` where whole, else `Decimal`. mm, µm or a plain count."""
 
@@ -135,7 +136,8 @@ TEXTS: Final[frozenset[str]] = frozenset({
 """Slots that hold words as they were said."""
 
 FLAGS: Final[frozenset[str]] = frozenset({
-    "next_dent", "same_again", "before", "declined", "oversize", "paid_all",
+    "next_dent", "same_again", "before", "declined", "oversize", "paid_all", "hail", "panel_again",
+    "done",
 })  # fmt: skip
 """Slots that are True where said and absent otherwise."""
 
@@ -148,6 +150,6 @@ JOB_DETAILS: Final[tuple[str, ...]] = (
 DAMAGE_SLOTS: Final[tuple[str, ...]] = (
     "panel", "end", "side", "material", "length_mm", "width_mm", "count", "shape",
     "depth", "features", "access", "take_off", "method", "belongs_to",
-    "place", "density", "oversize", "before", "declined",
+    "place", "density", "oversize", "before", "declined", "hail", "square_mm", "area_m2", "done",
 )  # fmt: skip
 """The fields of a damage record, in the order in which screens and papers show them."""

@@ -30,6 +30,7 @@ from voicelog.actions.dents import (
     select_dent,
     split_dent,
 )  # fmt: skip
+from voicelog.actions.hail import copy_panel, finish_panel
 from voicelog.actions.invoices import credit_invoice, issue_invoice
 from voicelog.actions.jobs_and_quotes import (
     close_day,
@@ -104,6 +105,12 @@ ROWS = (
     Row(open_dent, ("new job",), "wing ten mil", lambda c: open_dent(c, slots(panel="wing", length_mm=10))),
     Row(open_dent, ("new job",), "left a pillar nine hundred mil",
         lambda c: open_dent(c, slots(panel="pillar-a", side="left", length_mm=900))),
+    Row(finish_panel, ("roof forty at ten six at twenty",), "roof done",
+        lambda c: finish_panel(c, ("roof", None, None))),
+    Row(finish_panel, ("new job",), "roof done",
+        lambda c: finish_panel(c, ("roof", None, None)), refused=True),
+    Row(copy_panel, ("left roof rail forty at ten six at twenty",), "same on the other side", copy_panel),
+    Row(copy_panel, ("roof forty at ten",), "same on the other side", copy_panel, refused=True),
     Row(copy_dent, (WING,), "same again", lambda c: copy_dent(c, 1)),
     Row(copy_dent, (WING,), "same again thirty mil", lambda c: copy_dent(c, 1, slots(length_mm=30))),
     Row(copy_dent, ("new job",), "same again", lambda c: copy_dent(c, 1), refused=True),

@@ -54,6 +54,12 @@ further_percent = {further}
 cap_minutes = {cap}
 [several.cap_minutes_by_panel]
 roof = 95
+[hail]
+sizes_mm = [15, 60]
+rows = [[2, 9, 14], [5, 21.5, 31], [12, 22, 33]]
+[hail.density_percent]
+light = -10
+heavy = 35
 [take_off]
 door-card = 30
 bumper = 41
@@ -96,6 +102,9 @@ VALUES: dict[str, st.SearchStrategy[Any]] = {
     "method": st.sampled_from(["push", "glue-pull"]),
     "take_off": st.sampled_from([("door-card",), ("door-card", "mirror"), ("bumper",)]),
     "side": st.sampled_from(["left", "right"]),
+    "hail": st.just(True),
+    "density": st.sampled_from(["light", "moderate", "heavy"]),
+    "oversize": st.just(True),
 }
 PLACES = [("bonnet", None), ("roof", None), ("door", "front"), ("door", "rear")]
 
@@ -121,6 +130,10 @@ def slots(
     )
     for slot in sorted(draw(chosen)):
         made[slot] = [draw(VALUES[slot])]
+    if draw(st.booleans()):
+        made["count"] = [draw(VALUES["count"])]
+        for slot in sorted(draw(st.sets(st.sampled_from(["hail", "hail", "density", "oversize"])))):
+            made[slot] = [draw(VALUES[slot])]
     if silent and draw(st.booleans()):
         del made["material"]
     for _ in range(open_slots):

@@ -46,7 +46,8 @@ def plain_total(card_text: str, dents: list[dict[str, Any]], discount: int = 0) 
             continue
         place = place_of(dent)
         for _ in range(dent.get("count", 1)):
-            panels.setdefault(place, []).append({**dent, "minutes": minutes})
+            made = {"minutes": minutes, "hail_percent": _hail_percent(card, dent)}
+            panels.setdefault(place, []).append({**dent, **made})
         for item in dent.get("take_off", ()):
             end = "front" if place[0] in FRONT else "rear" if place[0] in REAR else place[1]
             told = {"panel": place[0], "end": end, "side": place[2]}
@@ -78,7 +79,14 @@ def _minutes(card: dict[str, Any], dent: dict[str, Any]) -> Fraction | None:
         return None
     if "filler" in features and dent.get("method") == "glue-pull":
         return None
-    base = _base(card, dent)
+    percent, extra = _added(card, dent)
+    return _base(card, dent) * (1 + percent / 100) + extra
+
+
+def _added(card: dict[str, Any], dent: dict[str, Any]) -> tuple[Fraction, Fraction]:
+    """(percent, minutes) that the values of a dent add."""
+    length, width, features = dent["length_mm"], dent.get("width_mm"), dent.get("features", ())
+    longest = max(Fraction(length), Fraction(width or 0))
     percent = extra = Fraction(0)
     for slot in ("panel", "material", "shape", "depth", "access", "method"):
         entry = card["adders"].get(slot, {}).get(dent.get(slot), {})
@@ -93,7 +101,7 @@ def _minutes(card: dict[str, Any], dent: dict[str, Any]) -> Fraction | None:
         if shortest / longest * 100 > card["width"]["over_percent"]:
             percent += card["width"].get("percent", 0)
             extra += card["width"].get("minutes", 0)
-    return base * (1 + percent / 100) + extra
+    return percent, extra
 
 
 def _base(card: dict[str, Any], dent: dict[str, Any]) -> Fraction:
@@ -110,6 +118,8 @@ def _money(card: dict[str, Any], minutes: Fraction, digits: int) -> Fraction:
 
 
 def _panel(card: dict[str, Any], panel: str, dents: list[dict[str, Any]], digits: int) -> Fraction:
+    hail = [dent for dent in dents if dent.get("hail_percent") is not None]
+    every, dents = dents, [dent for dent in dents if dent.get("hail_percent") is None]
     several = card.get("several", {})
     second = several.get("second_percent", 100)
     further = several.get("further_percent", second)
@@ -119,16 +129,53 @@ def _panel(card: dict[str, Any], panel: str, dents: list[dict[str, Any]], digits
         share = shares[index] if index < 2 else further
         total += _money(card, one * share / 100, digits)
     cap = several.get("cap_minutes_by_panel", {}).get(panel, several.get("cap_minutes"))
-    if cap is not None:
+    if cap is not None and dents:
         total = min(total, _most(card, dents, Fraction(cap), Fraction(further) / 100, digits))
     methods = card["adders"].get("method", {})
-    setup = max(Fraction(methods.get(dent.get("method"), {}).get("setup_minutes", 0)) for dent in dents)
+    total += _money(card, _hailed(card["hail"], hail), digits) if hail else 0
+    setup = max(Fraction(methods.get(dent.get("method"), {}).get("setup_minutes", 0)) for dent in every)
     rule = card.get("corrosion_protection", {})
     open_to_rust = any(
-        dent.get("access") in rule.get("after", ["open", "trim-off", "limited"]) for dent in dents
+        dent.get("access") in rule.get("after", ["open", "trim-off", "limited"]) for dent in every
     )
     protection = Fraction(rule.get("minutes", 0)) if open_to_rust else Fraction(0)
     return total + _money(card, setup, digits) + _money(card, protection, digits)
+
+
+def _hailed(hail: dict[str, Any], dents: list[dict[str, Any]]) -> Fraction:
+    """One dent after the other, the hardest first: each adds what the table has more with it."""
+    minutes, before, sizes = Fraction(0), Fraction(0), []
+    for dent in sorted(dents, key=lambda dent: dent["hail_percent"], reverse=True):
+        sizes.append(max(Fraction(dent["length_mm"]), Fraction(dent.get("width_mm") or 0)))
+        now = _table(hail, sizes)
+        minutes += (now - before) * (100 + dent["hail_percent"]) / 100
+        before = now
+    return minutes
+
+
+def _table(hail: dict[str, Any], sizes: list[Fraction]) -> Fraction:
+    """Everybody in the first column; who is larger than a column adds what the next one has more."""
+    rows = hail["rows"]
+    found, least = Fraction(0), Fraction(0)
+    for column in range(1, len(hail["sizes_mm"]) + 1):
+        larger = sum(size > least for size in sizes)
+        if larger:
+            row = [row for row in rows if row[0] >= larger][:1] or rows[-1:]
+            found += Fraction(row[0][column]) - (Fraction(row[0][column - 1]) if column > 1 else 0)
+        least = Fraction(hail["sizes_mm"][column - 1])
+    return found
+
+
+def _hail_percent(card: dict[str, Any], dent: dict[str, Any]) -> Fraction | None:
+    """What is added to a dent of the table; None for one that the table does not price."""
+    hail = card.get("hail", {})
+    longest = max(Fraction(dent["length_mm"]), Fraction(dent.get("width_mm") or 0))
+    if not (dent.get("hail") or dent.get("density")) or dent.get("oversize") or not hail.get("rows"):
+        return None
+    if longest > hail["sizes_mm"][-1]:
+        return None
+    percent, extra = _added(card, dent)
+    return None if extra else percent + hail.get("density_percent", {}).get(dent.get("density"), 0)
 
 
 def _most(

@@ -28,8 +28,8 @@ OPERATORS: dict[type, Callable[[Fraction, Fraction], Fraction]] = {
 }  # fmt: skip
 
 
-def test_there_are_ten() -> None:
-    assert len(JOBS) == 10
+def test_there_are_eleven() -> None:
+    assert len(JOBS) == 11
 
 
 def value(text: str) -> Fraction:

@@ -26,6 +26,8 @@ def contradicts(sample: Sample) -> bool:
     mending = ""
     last = ""
     for item in said_in(sample.parse.root, sample.words, Region("GB")):
+        if item.slot == "tally":
+            held &= _PLACE  # Of several counts in one breath each is a note of its own.
         if item.slot == "oops":
             if mending or not last:
                 return True

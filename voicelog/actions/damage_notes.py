@@ -10,11 +10,13 @@ from dataclasses import replace
 
 from voicelog.actions.change import Change, Context, differing, job_for, refused
 from voicelog.actions.dents import copy_dent, open_dent
+from voicelog.actions.hail import copy_panel, finish_panel, say_of_panel, take_count
 from voicelog.actions.risks import note_risks
 from voicelog.actions.slots import PLACE, values_of, write_slots
 from voicelog.jobs.records import Dent
 from voicelog.meaning.merge import Merged, merge
 from voicelog.meaning.note import Note, Slots, SlotValue
+from voicelog.meaning.place import place_of
 from voicelog.meaning.wording import read_back
 from voicelog.vocabulary import DAMAGE_SLOTS
 
@@ -23,9 +25,20 @@ def take_damage(note: Note, context: Context) -> Change:
     """What a damage note changes."""
     slots = {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots}
     risk = note.slots.get("risk")
+    if "done" in slots:
+        return finish_panel(context, place_of(slots))
+    if "panel_again" in note.slots:
+        return copy_panel(context)
+    another = "next_dent" in note.slots
+    counts = any(name in slots for name in ("hail", "oversize", "square_mm", "density")) or (
+        "count" in slots and not another and context.dent is not None and context.dent.of_hail
+    )
+    taken = take_count(context, slots, another=another) if counts else say_of_panel(context, slots)
+    if taken is not None:
+        return taken
     if "same_again" in note.slots:
         return copy_dent(context, None if context.dent is None else context.dent.number, slots)
-    dent = None if "next_dent" in note.slots else context.dent
+    dent = None if another and not counts else context.dent
     if dent is None or _is_another(dent, slots):
         return open_dent(context, slots, risk)
     if risk is not None and not slots:

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from voicelog.actions.change import Change, Context, joined, refused
 from voicelog.actions.damage_notes import take_damage
 from voicelog.actions.dents import remove_dent, restore_dent, select_dent
+from voicelog.actions.hail import counted_text
 from voicelog.actions.invoices import credit_invoice, issue_invoice
 from voicelog.actions.jobs_and_quotes import (
     close_day,
@@ -53,8 +54,8 @@ HARMLESS: frozenset[Kind] = frozenset({"question", "control", "answer", "none"})
 """Kinds that change no record, or whose doubt the answer itself shows."""
 
 
-def change_of(note: Note, context: Context) -> Change:
-    """What a note changes, whatever questions are open; one in trouble changes nothing of the record."""
+def _change_of(note: Note, context: Context) -> Change:
+    """One in trouble changes nothing of the record."""
     if note.troubles and note.kind not in HARMLESS:
         trouble = note.troubles[0]
         why = f"{trouble.slot}: {trouble.reason}" if trouble.slot else trouble.reason
@@ -69,7 +70,16 @@ def change_of(note: Note, context: Context) -> Change:
         change.answer = f"no {read_back(note.denied, context.region)}"
     for after in note.further:
         following = context.after(change)
-        change = joined(change, change_of(resolved(after, following), following))
+        change = joined(change, _change_of(resolved(after, following), following))
+    return change
+
+
+def change_of(note: Note, context: Context) -> Change:
+    """What a note changes, whatever questions are open; counts are told with the sum of their panel."""
+    change = _change_of(note, context)
+    counts = any("count" in one.slots and one.kind == "damage" for one in (note, *note.further))
+    if counts and not change.refused:
+        change.say(counted_text(context.after(change)))
     return change
 
 

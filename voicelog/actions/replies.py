@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from voicelog.actions.change import NO_JOB, Change, Context, refused
+from voicelog.actions.hail import dents_on, panels
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import Estimate, Range
 from voicelog.estimate.how_long import time_left
@@ -13,7 +14,7 @@ from voicelog.jobs.checklist import gaps
 from voicelog.jobs.paint import assess
 from voicelog.jobs.records import Dent, Job
 from voicelog.journal import events as ev
-from voicelog.meaning.wording import read_back, span
+from voicelog.meaning.wording import place_text, read_back, span
 from voicelog.units import figure
 
 SPOKEN_GAPS = 2
@@ -41,6 +42,8 @@ def reply(context: Context, asked: str) -> Change:
         answer = time_text(job, context)
     elif asked == "plan":
         answer = _plan_text(job, context)
+    elif asked == "left":
+        answer = _left_text(job, context)
     else:
         answer = missing_text(job)
     return context.change(answer)
@@ -57,10 +60,25 @@ def _last_answer(context: Context) -> str:
 
 def _plan_text(job: Job, context: Context) -> str:
     """The next dent without a step."""
-    todo = [dent for dent in job.listed() if not dent.steps]
+    todo = [dent for dent in job.listed() if not dent.steps and not dent.get("done")]
     if not todo:
         return "every dent was begun; check the lines"
     return _dent_text(todo[0], job, context).replace("dent", "next, dent", 1)
+
+
+def _left_text(job: Job, context: Context) -> str:
+    """Panels that are not done, with their dents, and the time they take: "bonnet 30, 1 of 2 panels done"."""
+    every = list(panels(job))
+    left = [(place, dents) for place, dents in every if not all(dent.get("done") for dent in dents)]
+    if not left:
+        return "every panel is done" if every else "nothing is noted yet"
+    named = [f"{place_text(place, context.region)} {dents_on(dents)}" for place, dents in left]
+    more = f", and {len(left) - SPOKEN_PANELS} more" if len(left) > SPOKEN_PANELS else ""
+    done = f"{len(every) - len(left)} of {len(every)} panels done"
+    return f"left: {', '.join(named[:SPOKEN_PANELS])}{more}; {done}, {time_text(job, context)}"
+
+
+SPOKEN_PANELS = 4
 
 
 def _dent_text(dent: Dent | None, job: Job, context: Context) -> str:

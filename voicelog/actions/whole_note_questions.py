@@ -62,7 +62,12 @@ def needs_asking(note: Note) -> bool:
 
 def can_be_held(hypothesis: Hypothesis, note: Note) -> bool:
     """Whether a note that is not sure may stand in the record, unconfirmed, until it is answered."""
-    holds = note.kind in ("damage", "reading") and not note.troubles and _told_by(note) is not None
+    holds = (
+        note.kind in ("damage", "reading")
+        and not note.troubles
+        and not note.further
+        and _told_by(note) is not None
+    )
     return holds and hypothesis.confidence >= HELD_FROM
 
 

@@ -97,7 +97,10 @@ class Share:
     amount: Decimal
     """Of one dent, rounded once."""
     key: str = ""
-    """The card's key in [several] that gave the share; empty for the first place."""
+    """The card's key in [several] that gave the share; empty for the first place, "hail" for all dents of a
+    note that the table of [hail] prices: they count as one here, with what they add to those before them."""
+    entry: Entry | None = None
+    """What of [hail] made it."""
 
 
 @dataclass(frozen=True)
@@ -119,6 +122,11 @@ class Working:
     """base × (1 + percent/100) + extra: of one dent, before its share."""
     shares: tuple[Share, ...]
     """Together they hold every dent of the note; their order is that of the places on the panel."""
+
+    @property
+    def by_table(self) -> bool:
+        """Whether the card's table of hail made it."""
+        return any(share.entry is not None for share in self.shares)
 
     @property
     def minutes(self) -> Decimal:

@@ -57,9 +57,10 @@ def _entry(entry: Entry) -> str:
 
 
 def _working(working: Working, line: Line, currency: str) -> Iterator[str]:
-    yield f"  base {_base(working)}"
+    if not working.by_table:
+        yield f"  base {_base(working)}"
     yield from (f"  card: {_entry(entry)}" for entry in working.adders)
-    if working.adders:
+    if working.adders and not working.by_table:
         yield f"  minutes {_formula(working)}"
     yield from (f"  {_share(share, working.full_minutes, line, currency)}" for share in working.shares)
 
@@ -87,6 +88,9 @@ _PLACES = {"": "first on the panel", "second_percent": "second", "further_percen
 
 
 def _share(share: Share, full: Decimal, line: Line, currency: str) -> str:
+    if share.entry is not None:
+        more = f"adds {format_number(share.minutes)} min, {_money(share.amount, currency)}"
+        return f"card: {_entry(share.entry)}; {more} to the panel's sum, which is rounded once"
     each = f"{format_number(full)} min × {format_number(share.percent)} %"
     rate = next(entry.value for entry in line.entries if entry.key == "hourly_rate")
     minutes = format_number(share.minutes)

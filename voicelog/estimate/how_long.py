@@ -35,9 +35,12 @@ def time_left(job: Job, estimate: Estimate, card: Card, now: datetime) -> TimeLe
     """What a job still takes; a timer that runs counts up to `now`."""
     worked = minutes_worked(job, now)
     expected = sum((own_minutes(line, card) for line in estimate.lines), Range(ZERO, ZERO))
-    return TimeLeft(
-        worked, expected, Range(max(ZERO, expected.low - worked), max(ZERO, expected.high - worked))
-    )
+    # What is done is done, however long it took: only work on the rest counts against the rest.
+    done = {dent.number for dent in job.listed() if dent.get("done")}
+    rest = [line for line in estimate.lines if not line.dents or not done.issuperset(line.dents)]
+    todo = sum((own_minutes(line, card) for line in rest), Range(ZERO, ZERO))
+    spent = worked - Decimal(round(sum(job.dents[number].worked_s for number in done))) / 60
+    return TimeLeft(worked, expected, Range(max(ZERO, todo.low - spent), max(ZERO, todo.high - spent)))
 
 
 def minutes_worked(job: Job, now: datetime) -> Decimal:

@@ -137,6 +137,8 @@ def _(body: ev.DentOpened, job: Job, event: ev.Event) -> None:
     source = _dent(job, body.copied_from)
     if source is not None:
         for name, found in source.fields.items():
+            if name == "done":
+                continue
             dent.fields[name] = Field(found.slot, [_past(event, found.slot, "copied", "voice")])
     job.dents[body.dent] = dent
     job.order.append(body.dent)

@@ -16,7 +16,7 @@ from typing import Any, Literal
 from voicelog.jobs.paint import references_of
 from voicelog.jobs.records import Dent, Job
 from voicelog.jobs.rule_terms import holds, of_dent
-from voicelog.meaning.place import missing_place
+from voicelog.meaning.place import Place, missing_place, normal
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,8 @@ class Gap:
     """One thing that is missing."""
 
     id: str
-    """Machine name, with the number of the dent it concerns: "size:2"."""
+    """Machine name, with the number of the dent it concerns: "size:2"; of a hailed panel several, with its
+    first dent: "material+paint:3"."""
     text: str
     """Short enough to be spoken: "dent 2 size"."""
     dent: int | None = None
@@ -59,7 +60,9 @@ def items() -> tuple[Item, ...]:
 
 def gaps(job: Job) -> tuple[Gap, ...]:
     """Everything that is missing on a job, dent by dent, then of the job as a whole."""
-    found = [gap for dent in job.listed() for gap in _of_dent(dent, job)]
+    hailed = _hailed(job)
+    found = [gap for dent in job.listed() for gap in _of_dent(dent, job) if normal(dent.place) not in hailed]
+    found += [gap for place, dents in hailed.items() if (gap := _of_panel(place, dents, job)) is not None]
     for item in items():
         if item.of == "job":
             missing = JOB_CHECKS[item.needs](job)
@@ -71,10 +74,10 @@ def gaps(job: Job) -> tuple[Gap, ...]:
 def gap_text(name: str) -> str:
     """A stored gap in words: "size:2" is "dent 2 size"; what is no id of the list stays as it is."""
     plain, _, dent = name.partition(":")
-    item = next((item for item in items() if item.id == plain), None)
-    if item is None:
+    found = [item.text.partition(": {")[0] for item in items() if item.id in plain.split("+")]
+    if not found:
         return name
-    text = item.text.partition(": {")[0]
+    text = ", ".join(found)
     return f"dent {dent} {text}" if dent else text
 
 
@@ -87,6 +90,33 @@ def _of_dent(dent: Dent, job: Job) -> Iterator[Gap]:
         missing = dent.get(item.needs) is None if check is None else check(dent, job)
         if missing:
             yield Gap(f"{item.id}:{dent.number}", f"dent {dent.number} {item.text}", dent.number)
+
+
+OF_PANEL = ("material", "access", "paint")
+"""Items that one count of a hailed panel answers for all of them."""
+
+
+def _hailed(job: Job) -> dict[Place, list[Dent]]:
+    """Panels on which hail was counted, with their dents, in the order of the list."""
+    places = dict.fromkeys(normal(dent.place) for dent in job.listed() if dent.of_hail)
+    return {place: [dent for dent in job.listed() if normal(dent.place) == place] for place in places}
+
+
+def _of_panel(place: Place, dents: list[Dent], job: Job) -> Gap | None:
+    """All that a hailed panel lacks, as one thing, whatever the number of its counts."""
+    each = [{gap.id.partition(":")[0] for gap in _of_dent(dent, job)} for dent in dents]
+    every, some = set.intersection(*each), set.union(*each)
+    asked = [item for item in items() if item.id in (every if item.id in OF_PANEL else some)]
+    if not asked:
+        return None
+    where = " ".join(part for part in (*place[1:], place[0]) if part).replace("-", " ")
+    number, texts = dents[0].number, ", ".join(item.text for item in asked)
+    return Gap(f"{'+'.join(item.id for item in asked)}:{number}", f"{where} {texts}", number)
+
+
+def _size(dent: Dent, job: Job) -> bool:
+    """What an oversize dent is is for the card to say."""
+    return dent.get("length_mm") is None and not dent.get("oversize")
 
 
 def _side(dent: Dent, job: Job) -> bool:
@@ -138,7 +168,7 @@ def _lines(job: Job) -> dict[str, object] | None:
 
 
 DENT_CHECKS: Mapping[str, Callable[[Dent, Job], bool]] = MappingProxyType(
-    {"side": _side, "end": _end, "paint-reading": _reading, "paint-reference": _reference}
+    {"side": _side, "a-size": _size, "end": _end, "paint-reading": _reading, "paint-reference": _reference}
 )
 """Whether a dent lacks something that is more than a slot, by the name the data gives it."""
 JOB_CHECKS: Mapping[str, Callable[[Job], dict[str, object] | None]] = MappingProxyType(

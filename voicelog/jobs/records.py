@@ -114,6 +114,12 @@ class Dent:
         return (self.get("panel"), self.get("end"), self.get("side"))
 
     @property
+    def of_hail(self) -> bool:
+        """Whether it counts hail: what is read, reached or made of is then that of its panel."""
+        several = int(self.get("count") or 1) > 1
+        return several or any(self.get(name) for name in ("hail", "density", "oversize"))
+
+    @property
     def unconfirmed(self) -> list[str]:
         """Slots in doubt, in the order of `DAMAGE_SLOTS`."""
         return [name for name in DAMAGE_SLOTS if name in self.fields and not self.fields[name].confirmed]

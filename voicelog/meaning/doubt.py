@@ -121,11 +121,17 @@ def _by_alternatives(note: Note, alternatives: tuple[Heard, ...], policy: Policy
             elif value is None and likely >= policy.presence:
                 now = note.slots[name]
                 note = note.with_slot(name, replace(now, doubt=now.doubt or "it may not have been said"))
-    more = [item for item in others if item[0].kind != plain.kind or set(item[0].slots) - set(plain.slots)]
+    more = [item for item in others if _is_another(plain, item[0])]
     if sum(likely for _, likely in more) >= policy.structure:
         trouble = Trouble("", f'it may also have been "{more[0][0].words}"')
         note = replace(note, troubles=(*note.troubles, trouble))
     return note
+
+
+def _is_another(note: Note, other: Note) -> bool:
+    """Whether another note is of another kind, or says more or in another number of parts."""
+    more = set(other.slots) - set(note.slots)
+    return other.kind != note.kind or bool(more) or len(other.further) != len(note.further)
 
 
 def _against(name: str, slot: SlotValue, others: list[Heard]) -> dict[Value | None, float]:
@@ -145,11 +151,14 @@ def agrees(note: Note, other: Note) -> bool:
         note.kind == other.kind
         and all(name in other.slots and other.slots[name].value == value for name, value in settled.items())
         and set(other.slots) <= set(note.slots)
+        and len(note.further) == len(other.further)
+        and all(map(agrees, note.further, other.further))
     )
 
 
 def _same_record(note: Note, other: Note) -> bool:
-    return note.kind == other.kind and note.values() == other.values()
+    same = note.kind == other.kind and note.values() == other.values()
+    return same and len(note.further) == len(other.further)
 
 
 def _also(note: Note, name: str, value: Value, why: str) -> Note:

@@ -11,7 +11,7 @@ from typing import cast
 from voicelog.grammar import Network, Parse
 from voicelog.meaning.fill_slots import RANGE, doubt_depth, fill_slots, labelled, settle_end
 from voicelog.meaning.identify import plate_doubt, vin_doubt
-from voicelog.meaning.note import Note, SlotValue, Trouble
+from voicelog.meaning.note import Note, SlotValue, Trouble, Value
 from voicelog.meaning.place import place_troubles, settle_panel
 from voicelog.meaning.region import Region
 from voicelog.meaning.tags_to_values import Said, kind_of, said_in
@@ -46,9 +46,9 @@ def _rank(found: _Candidate) -> tuple[int, int, bool, bool]:
 def _splits(best: _Candidate, others: Iterable[_Candidate]) -> Note:
     """Mark the note where its words can also be cut into other numbers."""
     note = best.note
-    numbers = {name: slot.value for name, slot in note.slots.items() if name in NUMBERS}
+    numbers = _numbers_of(note)
     for other in others:
-        cut = {name: slot.value for name, slot in other.note.slots.items() if name in NUMBERS}
+        cut = _numbers_of(other.note)
         as_good = other.faults == best.faults == 0 and other.pieces == best.pieces
         if as_good and other.note.kind == note.kind and cut != numbers:
             name = next(name for name in (*numbers, *cut) if numbers.get(name) != cut.get(name))
@@ -56,6 +56,13 @@ def _splits(best: _Candidate, others: Iterable[_Candidate]) -> Note:
                 note, troubles=(*note.troubles, Trouble(name, "the numbers can be taken in two ways"))
             )
     return note
+
+
+def _numbers_of(note: Note) -> dict[str, Value]:
+    every = enumerate((note, *note.further))
+    return {
+        f"{name}{at or ''}": s.value for at, one in every for name, s in one.slots.items() if name in NUMBERS
+    }
 
 
 @dataclass(frozen=True)
@@ -69,8 +76,19 @@ class _Candidate:
 
 def _note(parse: Parse, tokens: list[str], region: Region) -> _Candidate:
     said = said_in(parse.root, tokens, region)
-    note = note_of(kind_of(parse.root), said, " ".join(tokens), region)
+    note = _with_tallies(kind_of(parse.root), said, tokens, region)
     return _Candidate(note, faults_of(note), len({item.start for item in said}))
+
+
+def _with_tallies(kind: str, said: list[Said], tokens: list[str], region: Region) -> Note:
+    """The note; of several counts in one breath ("forty at ten, five oversize") each is one of its own."""
+    starts = [item.start for item in said if item.slot == "tally"][1:]
+    ends = [*starts, len(tokens)]
+    notes = [
+        note_of(kind, [s for s in said if start <= s.start < end], " ".join(tokens[start:end]), region)
+        for start, end in zip([0, *starts], ends, strict=True)
+    ]
+    return replace(notes[0], words=" ".join(tokens), further=tuple(notes[1:]))
 
 
 def note_of(kind: str, said: list[Said], words: str, region: Region) -> Note:
@@ -91,7 +109,7 @@ def note_of(kind: str, said: list[Said], words: str, region: Region) -> Note:
     )
 
 
-_ASIDE = ("kept", "turns", "mended", "weak")
+_ASIDE = ("kept", "turns", "mended", "weak", "tally")
 
 
 def faults_of(note: Note) -> int:

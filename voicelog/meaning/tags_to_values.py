@@ -26,8 +26,8 @@ class Said:
     Some slots are none of the vocabulary: "oops" begins a self-correction, "label" says which
     slot the number after it belongs to ("width thirty"), "kept" holds words that fill no slot,
     "turns" is such a word that may turn the meaning of others ("not", "unless"), "weak" marks a value
-    whose word often means something else ("right", "back"), "implied_end" an
-    end that holds unless another is said ("driver's door").
+    whose word often means something else ("right", "back"), "tally" begins a count of its own,
+    "implied_end" an end that holds unless another is said ("driver's door").
     """
 
     slot: str
@@ -49,7 +49,7 @@ def kind_of(root: Node) -> str:
     return "none"
 
 
-STEERING = frozenset({"oops", "label", "kept", "turns", "implied_end", "mended", "weak"})
+STEERING = frozenset({"oops", "label", "kept", "turns", "implied_end", "mended", "weak", "tally"})
 """Tags that are no slot and steer how slots are filled."""
 
 
@@ -154,6 +154,10 @@ def _select(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
     yield names["act"], "last" if "last" in names else number_of(tags)
 
 
+def _square(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
+    yield "square_mm", length_mm(tags)
+
+
 def _both_ways(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
     """A number said once, or in words and by its figures."""
     parts: list[list[tuple[str, str]]] = [[]]
@@ -183,6 +187,8 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "bare": _quantity,
     "last_bare": _quantity,
     "pair": _quantity,
+    "square": _square,
+    "area": _number("area_m2"),
     "coin_size": _coin,
     "tie": _number("belongs_to"),
     "which": _number("dent"),

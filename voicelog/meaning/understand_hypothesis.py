@@ -81,16 +81,31 @@ def understand_hypothesis(
         typed=hypothesis.engine == TYPED,
         weighed=hypothesis.weighed,
     )
+    further = []
+    for at, after in enumerate(marked.further):
+        # Each part of one breath is weighed against the same part of the other answers.
+        same = tuple((o.further[at], p) for o, p in others if len(o.further) == len(marked.further))
+        further.append(
+            doubt(
+                after,
+                sure,
+                same,
+                lambda words: understand(words, region, network),
+                policy,
+                typed=hypothesis.engine == TYPED,
+                weighed=hypothesis.weighed,
+            )
+        )
+    marked = replace(marked, further=tuple(further))
     agreeing = sum(likely for other, likely in others if agrees(marked, other))
     marked = replace(marked, sure=min(1.0, sure + agreeing))
     fresh = with_readings(replace(marked, readings=()))
-    further = tuple(by_limits(after, policy) for after in marked.further)
     readings = tuple(by_limits(reading, policy) for reading in fresh.readings)
-    marked = replace(marked, readings=readings, further=further)
-    known = [marked.values()]
+    marked = replace(marked, readings=readings)
+    known = [_values(marked)]
     for other, _ in others:
-        if other.values() not in known:
-            known.append(other.values())
+        if _values(other) not in known:
+            known.append(_values(other))
             marked = replace(marked, readings=(*marked.readings, other))
     return marked
 
@@ -102,6 +117,10 @@ def _first(alternative: Alternative, hypothesis: Hypothesis) -> Hypothesis:
     return replace(
         hypothesis, words=alternative.words, confidence=alternative.confidence, alternatives=others
     )
+
+
+def _values(note: Note) -> list[dict[str, object]]:
+    return [one.values() for one in (note, *note.further)]
 
 
 def _less_of_a_plate(other: Note, note: Note, region: Region) -> bool:

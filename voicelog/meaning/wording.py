@@ -178,8 +178,14 @@ def _size(slots: Slots, region: Region) -> str:
     sizes = [_bare(name, slots[name].value, region) for name in ("length_mm", "width_mm") if name in slots]
     if not sizes:
         return ""
+    if "hail" in slots and "count" in slots:
+        return f"{_said(slots, region, 'count')} at {' by '.join(sizes)}"
     unit = _unit("length_mm", region, region.units)
     return f"{' by '.join(sizes)} {unit}" + ("" if "length_mm" in slots else " wide")
+
+
+def _dents(slots: Slots, region: Region) -> str:
+    return _said(slots, region, "count", after="" if "oversize" in slots else " dents")
 
 
 def _access(slots: Slots, region: Region) -> str:
@@ -244,13 +250,16 @@ _PARTS: tuple[Callable[[Slots, Region], str], ...] = (
     _place,
     _plainly("material"),
     _size,
-    _plainly("count", after=" dents"),
+    lambda slots, region: "" if {"hail", "length_mm"} <= slots.keys() else _dents(slots, region),
     *(_plainly(name) for name in ("shape", "depth", "features")),
     _access,
     _plainly("method"),
     _plainly("place"),
     _plainly("density"),
     _flag("oversize", "oversize"),
+    _plainly("square_mm", "in a square of ", " mil"),
+    _plainly("area_m2", "area ", " square metres"),
+    _flag("done", "done"),
     _flag("before", "there before"),
     _flag("declined", "declined"),
     _plainly("belongs_to", "belongs to dent "),

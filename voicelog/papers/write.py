@@ -21,6 +21,7 @@ from voicelog.journal.events import Heard
 from voicelog.papers.blocks import Paper
 from voicelog.papers.content.day_log import day_log, days_of
 from voicelog.papers.content.estimate_sheet import estimate_sheets, quotes
+from voicelog.papers.content.hail_sheet import hail_sheets
 from voicelog.papers.content.invoice import invoices
 from voicelog.papers.content.job_on_paper import Subject, subject_of
 from voicelog.papers.content.statement_sheet import statement_sheet
@@ -41,6 +42,7 @@ JOB_PAPERS: Final[dict[str, Callable[[Subject], tuple[Paper, ...]]]] = {
     "estimate": estimate_sheets,
     "quote": quotes,
     "invoice": invoices,
+    "hail-sheet": hail_sheets,
     "work-record": lambda subject: (work_record(subject),),
 }
 PAPERS: Final = (*JOB_PAPERS, "day-log")

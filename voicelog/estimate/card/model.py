@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, PrivateAttr, ValidationInfo, field_validator, model_validator
 
+from voicelog.estimate.card.hail import Hail
 from voicelog.estimate.estimate import Entry
 from voicelog.estimate.money import currencies, minor_digits, money_text
 from voicelog.meaning.region import Region
@@ -310,6 +311,7 @@ class Card(TomlModel):
     width: WidthRule | None = None
     paint: PaintRules = PaintRules()
     several: Several = Several()
+    hail: Hail = Hail()
     usual_material: UsualMaterial = UsualMaterial()
     corrosion_protection: CorrosionProtection = CorrosionProtection()
     flat_by_panel: Mapping[PanelName, Amount] = {}

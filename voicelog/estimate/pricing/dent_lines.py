@@ -143,7 +143,8 @@ def _entries(low: Working | None, high: Working | None, card: Card) -> tuple[Ent
     found: list[Entry] = []
     for working in (low,) if low == high else (low, high):
         if working is not None:
-            found += [_base_entry(working), *working.adders, *_share_entries(working)]
+            base = [] if working.by_table else [_base_entry(working)]
+            found += [*base, *working.adders, *_share_entries(working)]
     return tuple(dict.fromkeys([*found, card.rate_entry]))
 
 
@@ -154,6 +155,8 @@ def _base_entry(working: Working) -> Entry:
 
 def _share_entries(working: Working) -> Iterator[Entry]:
     for share in working.shares:
-        if share.key:
+        if share.entry is not None:
+            yield share.entry
+        elif share.key:
             text = format_number(share.percent)
             yield Entry("several", share.key, text, f"{share.dents} at {text} %")

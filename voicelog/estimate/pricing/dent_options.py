@@ -16,6 +16,7 @@ from typing import Any
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO
+from voicelog.estimate.pricing.hail_table import Counted
 from voicelog.estimate.pricing.minutes import Assessment, Effort, assess, effort_of
 from voicelog.estimate.pricing.panel_material import PanelMaterials
 from voicelog.estimate.pricing.parts import completions, part_place
@@ -85,7 +86,8 @@ class Option:
             return ()
         base, more = effort.base_minutes, effort.surcharge_minutes
         once = (effort.setup_minutes, effort.protection_minutes)
-        return (effort.full_minutes, Decimal(self.count), base, more / base, *once)
+        table = () if effort.counted is None else (Decimal(effort.counted.column), effort.counted.percent)
+        return (effort.full_minutes, Decimal(self.count), base, more / base, *once, *table)
 
 
 @dataclass(frozen=True)
@@ -129,15 +131,48 @@ class Options:
                 self._plain[said] = only
         return found
 
+    def values_of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
+        """What a slot may be: as said, else what the card's table of hail says of such a dent."""
+        found, hail = self.choices.of(dent, slot), self.card.hail
+        if slot == "count" and dent.get("square_mm"):
+            return self._in_square(dent)
+        if found != (None,):
+            return found
+        if slot == "count" and dent.get("density"):
+            ends = {n for word in self.choices.of(dent, "density") for n in hail.counts.get(word, ())}
+            return tuple(sorted(ends)) or found
+        if slot == "length_mm" and dent.get("oversize") and hail.oversize_mm is not None:
+            return (hail.oversize_mm,)
+        return found
+
+    def _in_square(self, dent: Dent) -> tuple[int | None, ...]:
+        """The dents of a panel of which a square was counted: all that they may be, by their two ends."""
+        area = dent.get("area_m2") or self.card.hail.area_m2.get(dent.get("panel") or "")
+        if area is None:
+            return (None,)
+        counted = [int(n) for n in self.choices.of(dent, "count") if n]
+        sides = [Decimal(side) for side in self.choices.of(dent, "square_mm")]
+        of_square = self.card.hail.counts_of_square
+        ends = {end for n in counted for side in sides for end in of_square(n, side, Decimal(area))}
+        return (min(ends), max(ends)) if ends else (None,)
+
+    def _open(self, dent: Dent) -> dict[str, tuple[Value, ...]]:
+        """Slots in doubt; a count that was only estimated is one."""
+        found = self.choices.open_slots(dent)
+        if dent.get("density") or dent.get("square_mm"):
+            counts = self.values_of(dent, "count")
+            found |= {"count": counts} if len(counts) > 1 else {}
+        return found
+
     def _of(self, dent: Dent) -> DentOptions:
         choices = self.choices
         spots, readings = choices.spots(dent), choices.readings(dent)
         materials = {spot: self.materials.of(dent, spot[0], alone=spot[1]) for spot in spots}
-        others = [choices.of(dent, slot) for slot in OTHER_SLOTS if slot != "material"]
+        others = [self.values_of(dent, slot) for slot in OTHER_SLOTS if slot != "material"]
         references = {place: choices.references(place) for place, _ in spots}
         combinations = prod(map(len, others)) * len(readings)
         combinations *= sum(len(references[spot[0]]) * len(materials[spot].values) for spot in spots)
-        open_slots = choices.open_slots(dent)
+        open_slots = self._open(dent)
         if combinations > MOST_COMBINATIONS:
             return DentOptions(dent.number, self._bounds(dent), exact=False, open_slots=open_slots)
         found: dict[tuple[Any, ...], Option] = {}
@@ -154,7 +189,7 @@ class Options:
         choices = self.choices
 
         def value(slot: str) -> Any:
-            return changed[slot] if slot in changed else choices.of(dent, slot)[0]
+            return changed[slot] if slot in changed else self.values_of(dent, slot)[0]
 
         place, alone = changed.get("spot") or (normal([value(slot) for slot in PLACE_SLOTS]), False)
         reading = changed["paint_um"] if "paint_um" in changed else choices.readings(dent)[0]
@@ -203,8 +238,8 @@ class Options:
         choices = self.choices
         first = self.said(dent, {})
         nothing = Option(dent.number, first.values, first.place, Assessment(None))
-        sizes = [v for slot in ("length_mm", "width_mm") for v in choices.of(dent, slot) if v is not None]
-        counts = [int(v) for v in choices.of(dent, "count") if v is not None and v >= 1]
+        sizes = [v for slot in ("length_mm", "width_mm") for v in self.values_of(dent, slot) if v is not None]
+        counts = [int(v) for v in self.values_of(dent, "count") if v is not None and v >= 1]
         parts = frozenset[str]().union(*(items(value) for value in choices.of(dent, "take_off")))
         readings = [value for value in choices.readings(dent) if value is not None]
         extent = min(max(sizes, default=Decimal(0)), self.card.points[-1][0])
@@ -220,7 +255,17 @@ class Options:
             found = frozenset(_part(item, place, dent.number) for item in parts)
             top = (Assessment(effort), max(counts, default=1), parts, found)
             tops.append(Option(dent.number, first.values, place, *top, alone))
+            if any(first.values.get(slot) for slot in ("hail", "density")) and self.card.hail.in_brackets:
+                table = replace(effort, counted=self._most_of_table(values, effort))
+                top = (Assessment(table), self.card.hail.most, parts, found)
+                tops.append(Option(dent.number, first.values, place, *top, alone))
         return (first, nothing, *tops)
+
+    def _most_of_table(self, values: Mapping[str, Sequence[Any]], effort: Effort) -> Counted:
+        densest = max(
+            (self.card.hail.density_percent.get(d or "", ZERO) for d in values["density"]), default=ZERO
+        )
+        return Counted(len(self.card.hail.sizes_mm) - 1, effort.percent + max(ZERO, densest))
 
 
 def _part(item: str, place: Place, dent: int) -> Part:

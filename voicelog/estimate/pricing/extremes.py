@@ -23,6 +23,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import product
 from math import prod
+from operator import ge
 from typing import Any
 
 from voicelog.estimate.card.model import Card
@@ -97,6 +98,12 @@ def _covers(greater: Option, smaller: Option) -> bool:
         return True
     if greater.effort is None or not _parts_cover(greater, smaller):
         return False
+    counted = [
+        option.effort is not None and option.effort.counted is not None for option in (greater, smaller)
+    ]
+    if any(counted):
+        # The table of hail rises in steps: apart is not always dearer than together.
+        return all(counted) and greater.spot == smaller.spot and all(map(ge, greater.size, smaller.size))
     if greater.spot != smaller.spot and not (greater.alone and greater.place[0] == smaller.place[0]):
         return False
     return all(more >= less for more, less in zip(greater.size, smaller.size, strict=True))
@@ -158,6 +165,9 @@ def _dear(options: Sequence[Option], card: Card) -> Option:
     """A stand-in that costs no less than any option of a dent, whatever the others are."""
     parts = frozenset[Part]().union(*(option.parts for option in options))
     dearest = max(options, key=lambda option: _work([replace(option, parts=frozenset())], card))
+    if dearest.effort is not None and dearest.effort.counted is not None:
+        # With others in its row a note adds at most what the last row has for it.
+        dearest = replace(dearest, count=max(dearest.count, card.hail.most))
     return replace(dearest, parts=parts, alone=True)
 
 
@@ -168,8 +178,9 @@ def _pooled(
     reach = set[Any]().union(*map(_reach, group.values()))
     together = [*map(_least, group.values()), *(option for option in near if option.spot in reach)]
     spots = {option.spot for options in (*group.values(), together) for option in options}
-    if any(spot[0][0] in card.flat_by_panel for spot in spots):
-        # On a panel with a flat price a dent may cost nothing more.
+    by_table = any(o.effort is not None and o.effort.counted is not None for os in group.values() for o in os)
+    if by_table or any(spot[0][0] in card.flat_by_panel for spot in spots):
+        # On a panel with a flat price, or in its row of the table of hail, a dent may cost nothing more.
         return tuple(replace(option, assessment=Assessment(None)) for option in together)
     pool = min(spots, key=lambda spot: _cap(spot, card))
     return tuple(replace(option, pooled=(pool[0], -1 - min(group))) for option in together)
@@ -185,6 +196,8 @@ def _least(options: Sequence[Option]) -> Option:
     efforts = [option.effort for option in options]
     if None in efforts:
         return next(option for option in options if option.effort is None)
+    if any(effort is not None and effort.counted is not None for effort in efforts):
+        return replace(options[0], assessment=Assessment(None), parts=frozenset())
     parts = frozenset[Part].intersection(*(option.parts for option in options))
     full, count, base, ratio, setup, protection = map(min, zip(*(o.size for o in options), strict=True))
     first = options[0]

@@ -19,8 +19,11 @@ def dent_text(dent: Dent, choices: Choices, card: Card) -> str:
     """A dent with all it may be, without its number: "roof, 15 or 50 mm, crease, deep"."""
     place = place_text(dent.place, card.words)
     parts = [place, _size(dent, choices, card)]
-    for slot in ("shape", "depth", "material", "features", "access", "method"):
+    for slot in ("shape", "depth", "material", "features", "access", "method", "density"):
         parts.append(either([value_text(slot, value, card) for value in _said(choices.of(dent, slot))]))
+    parts.append("oversize" if dent.get("oversize") else "")
+    side = dent.get("square_mm")
+    parts.append(f"counted in a square of {format_number(Decimal(side))} mm" if side else "")
     return ", ".join(part for part in parts if part)
 
 

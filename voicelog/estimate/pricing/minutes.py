@@ -16,6 +16,7 @@ from typing import Any
 
 from voicelog.estimate.card.model import ADDER_SLOTS, Adder, Card
 from voicelog.estimate.estimate import ZERO, Entry
+from voicelog.estimate.pricing.hail_table import Counted
 from voicelog.estimate.pricing.refusals import Refusal, refusals_of
 from voicelog.units import format_number
 
@@ -38,6 +39,8 @@ class Effort:
     """To set its method up: once a panel."""
     protection_minutes: Decimal = ZERO
     """For corrosion protection after its access: once a panel."""
+    counted: Counted | None = None
+    """Where the card's table of hail prices it, and not its own minutes."""
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,18 @@ def effort_of(values: Mapping[str, Any], card: Card) -> Effort:
         surcharge_minutes=_surcharge(base, [adder for adder, _, above in adders if above]),
         setup_minutes=_setup(values, card),
         protection_minutes=_protection(values, card),
+        counted=None if extra else _counted(values, extent, percent, card),
     )
+
+
+def _counted(values: Mapping[str, Any], extent: Decimal, percent: Decimal, card: Card) -> Counted | None:
+    """None where minutes are added to each dent, too: the table knows percentages only."""
+    hail = (values.get("hail") or values.get("density")) and not values.get("oversize")
+    column = card.hail.column(extent) if hail and card.hail.in_brackets else None
+    if column is None:
+        return None
+    dense = card.hail.density_percent.get(values.get("density") or "", ZERO)
+    return Counted(column, max(-HUNDRED, percent + dense))
 
 
 def _surcharge(base: Decimal, adders: Sequence[Adder]) -> Decimal:

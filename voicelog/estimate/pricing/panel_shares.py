@@ -16,7 +16,8 @@ So a panel full of deep dents in aluminium costs the cap with both surcharges, a
 deep dent among many shallow ones hardly more than the cap.  This, too, only rises with
 every dent, and dents apart never cost less than together.
 
-Set-up and corrosion protection are charged once a panel, beside the cap.
+Dents that the card's table of hail prices (`hail_table`) take no place and stand outside the cap: the last
+row of the table is theirs.  Set-up and corrosion protection are charged once a panel, beside the cap.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from decimal import Decimal
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Entry, Share
 from voicelog.estimate.money import round_money
+from voicelog.estimate.pricing.hail_table import entry_of, minutes_of
 from voicelog.estimate.pricing.minutes import Effort
 from voicelog.units import format_number
 
@@ -96,6 +98,8 @@ def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | 
     further: _Further = card.known("further shares")
     minutes = amount = ZERO
     place = 0
+    hail = [unit for unit in units if unit.effort.counted is not None]
+    every, units = units, [unit for unit in units if unit.effort.counted is None]
     for unit in sorted(units, key=lambda unit: (-unit.effort.full_minutes, unit.dent)):
         full, count = unit.effort.full_minutes, unit.count
         found = further.get((full, count)) if place > 1 else None
@@ -107,21 +111,40 @@ def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | 
         minutes += found[1]
         amount += found[2]
         place += count
+    by_table = _by_table(hail, card)
+    shares.update(by_table)
+    table = sum((share.amount for (share,) in by_table.values()), ZERO)
     flat = card.flat_by_panel.get(panel or "")
     if flat is not None:
         entry = Entry("flat_by_panel", str(panel), f"{flat:f}", "flat price of the panel, whatever its dents")
         flat = round_money(flat, card.currency)
-        return Panel(shares, flat, ZERO, flat - amount, (entry,))
+        return Panel(shares, flat, ZERO, flat - amount - table, (entry,))
     over_minutes, over_amount, entries = _over_cap(units, minutes, amount, panel, card)
     return Panel(
         shares,
-        amount + over_amount,
+        amount + over_amount + table,
         over_minutes,
         over_amount,
         entries,
-        _once({unit.dent: unit.effort.setup_minutes for unit in units}, card),
-        _once({unit.dent: unit.effort.protection_minutes for unit in units}, card),
+        _once({unit.dent: unit.effort.setup_minutes for unit in every}, card),
+        _once({unit.dent: unit.effort.protection_minutes for unit in every}, card),
     )
+
+
+def _by_table(units: Sequence[Unit], card: Card) -> dict[int, tuple[Share]]:
+    """What each note adds to those before it, by their numbers; the panel's sum is rounded once."""
+    found: dict[int, tuple[Share]] = {}
+    notes = []
+    minutes = amount = ZERO
+    for unit in sorted(units, key=lambda unit: unit.dent):
+        assert unit.effort.counted is not None
+        notes.append((unit.effort.counted, unit.count))
+        now = minutes_of(notes, card.hail)
+        due = charge(now, card)
+        entry = entry_of(unit.effort.counted, notes, card.hail)
+        found[unit.dent] = (Share(HUNDRED, 1, now - minutes, due - amount, "hail", entry),)
+        minutes, amount = now, due
+    return found
 
 
 def _shares(

@@ -19,7 +19,7 @@ Said = tuple[tuple[str, Value], ...]
 PLACE_SLOTS = ("panel", "end", "side")
 OTHER_SLOTS = (
     "material", "length_mm", "width_mm", "count", "shape", "depth", "features", "access", "take_off",
-    "method",
+    "method", "hail", "density", "oversize", "square_mm",
 )  # fmt: skip
 
 
@@ -34,6 +34,11 @@ class Choices:
         self._asked = {(q.dent, q.slot): q.choices for q in job.questions.values()}
         self.dents = [dent for dent in job.listed() if dent.number not in job.hand_prices]
         """Those that the card prices."""
+        self._of_panels: dict[Place, list[Reading]] = {}
+        """Readings of hailed panels: one holds for every note there."""
+        for dent in self.dents:
+            if dent.of_hail and dent.readings:
+                self._of_panels.setdefault(normal(dent.place), []).extend(dent.readings)
         self._asked_of = {question.dent for question in job.questions.values()}
         self.said_plainly = {dent.number: self._plainly(dent) for dent in self.dents}
         """What a dent without any doubt says, by its number: equal for equal dents; None where in doubt."""
@@ -47,7 +52,7 @@ class Choices:
         self._closure = {panel: closure(places) for panel, places in by_panel.items()}
 
     def _plainly(self, dent: Dent) -> Said | None:
-        if dent.readings or dent.number in self._asked_of:
+        if self._readings(dent) or dent.number in self._asked_of:
             return None
         if self._agreed is not None and "method" in dent.fields:
             return None
@@ -153,14 +158,18 @@ class Choices:
                 self._known_places[said] = found
         return found
 
+    def _readings(self, dent: Dent) -> list[Reading]:
+        return self._of_panels.get(normal(dent.place), []) if dent.of_hail else dent.readings
+
     def readings(self, dent: Dent) -> tuple[Any, ...]:
         """What the highest reading at the dent may be in µm; (None,) without any.
 
         The highest counts because one spot of filler is enough to lose the paint.
         """
-        if not dent.readings:
+        taken = self._readings(dent)
+        if not taken:
             return (None,)
-        every = [_numbers(reading.um.choices) for reading in dent.readings]
+        every = [_numbers(reading.um.choices) for reading in taken]
         least = max(map(min, every))
         possible = sorted(value for values in every for value in values if value >= least)
         return tuple(dict.fromkeys((max(values[0] for values in every), *possible)))

@@ -74,6 +74,8 @@ def _missing(values: Mapping[str, Any]) -> Iterator[Refusal]:
         lacking.append("length")
     if count is not None and (count < 1 or count != int(count)):
         lacking.append("count as a whole number")
+    if count is None and (values.get("density") or values.get("square_mm")):
+        lacking.append("count")
     if lacking:
         yield Refusal("missing", f"not priced yet: say the {' and the '.join(lacking)}")
 
