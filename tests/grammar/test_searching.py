@@ -55,7 +55,9 @@ def test_the_search_network_of_the_trade_language_is_the_language(trade: Network
         said[rng.randrange(len(said))] = rng.choice(words)
         del said[rng.randrange(len(said)) :]
         # It cannot carry along what was said once, so it knows a little more.
-        assert fsg.accepts(said) or not trade.match(said, 1), said
+        parses = trade.match(said, 1)
+        free = any(tag.text.startswith("text") for parse in parses for tag in parse.root.all_tags())
+        assert fsg.accepts(said) or free or not parses, said
 
 
 def test_phrases_are_sentences_or_single_words_and_hold_every_word(trade: Network) -> None:

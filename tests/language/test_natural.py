@@ -55,7 +55,7 @@ go_to remove restore year mileage excess deposit agreed_price paid"""
 NUMBERS = set(_NUMBERS.split())
 SAID = {"place", "tool", "glue", "customer", "insurer", "make", "model", "colour", "technician"}
 SPELLED = {"plate", "phone", "claim", "policy", "order", "stock"}
-FLAGS = {"before", "declined", "oversize", "paid"}
+FLAGS = {"before", "declined", "oversize", "paid", "hail"}
 
 
 def words(text: str) -> list[str]:
