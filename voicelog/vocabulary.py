@@ -115,7 +115,7 @@ NUMBERS: Final[frozenset[str]] = frozenset({
     "length_mm", "width_mm", "count", "paint_um", "reference_um", "pulls", "tab_mm",
     "belongs_to", "dent", "go_to", "remove", "restore", "discount_percent", "number",
     "go_to_job", "paid", "deposit", "price", "agreed_price", "extra_amount",
-    "minutes", "mileage", "year", "excess", "square_mm", "area_m2",
+    "minutes", "mileage", "year", "excess", "square_mm", "area_m2", "join", "join_to",
 })  # fmt: skip
 """Slots that hold a number: `int` where whole, else `Decimal`. mm, µm or a plain count."""
 
@@ -126,12 +126,13 @@ THICKNESSES: Final[frozenset[str]] = frozenset({"paint_um", "reference_um"})
 """Numbers in micrometres, shown and heard in thousandths of an inch with inches."""
 
 SPELLED: Final[frozenset[str]] = frozenset({
-    "plate", "vin", "find", "phone", "claim", "policy", "order", "stock",
+    "plate", "vin", "find", "find_stock", "phone", "claim", "policy", "order", "stock",
 })  # fmt: skip
 """Slots that hold upper-case letters and digits without spaces."""
 
 TEXTS: Final[frozenset[str]] = frozenset({
     "place", "tool", "glue", "customer", "make", "model", "colour", "insurer", "technician", "memo",
+    "find_car",
 })  # fmt: skip
 """Slots that hold words as they were said."""
 

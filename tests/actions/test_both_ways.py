@@ -44,6 +44,7 @@ from voicelog.actions.jobs_and_quotes import (
     select_job,
     settle_quote,
 )  # fmt: skip
+from voicelog.actions.joining import join_jobs
 from voicelog.actions.notes import change_of
 from voicelog.actions.paint_readings import measure, remeasure
 from voicelog.actions.payments import note_payment
@@ -201,9 +202,13 @@ ROWS = (
     Row(undo, (), "scratch that", undo, refused=True),
     Row(reply, (ROOF,), "total", lambda c: reply(c, "total")),
     Row(find_job, ("new job plate alfa bravo two six kilo lima mike", "new job"),
-        "go to plate alfa bravo two six kilo lima mike", lambda c: find_job(c, "plate", "AB26KLM")),
+        "go to plate alfa bravo two six kilo lima mike", lambda c: find_job(c, "AB26KLM", ("plate",))),
     Row(find_job, ("new job",), "go to plate alfa bravo two six kilo lima mike",
-        lambda c: find_job(c, "plate", "AB26KLM"), refused=True),
+        lambda c: find_job(c, "AB26KLM", ("plate",)), refused=True),
+    Row(find_job, ("new job", "colour red", "new job"), "go to the red one",
+        lambda c: find_job(c, "red one", ("colour",))),
+    Row(join_jobs, (ROOF, "new job", ROOF), "join job two to job one", lambda c: join_jobs(c, 2, 1)),
+    Row(join_jobs, (ROOF,), "join job two to job one", lambda c: join_jobs(c, 2, 1), refused=True),
     Row(list_jobs, ("new job", "new job"), "open jobs", list_jobs),
     Row(issue_invoice, (ROOF, "give quote", "quote accepted"), "invoice it", issue_invoice),
     Row(issue_invoice, ("roof thirty mil",), "invoice it", issue_invoice, refused=True),
@@ -233,6 +238,8 @@ ONE_SIDED = {
     "keep_memo": "by voice only: it is the sound that follows the word, see the listening loop",
     "keep_words": "by voice only: words that were said and that no slot holds",
     "note_minutes": "by voice only: at the desk the time sheet is edited",
+    "join": "by ids: join_jobs calls it, and so does the command that merges",
+    "part_of": "a refusal",
     "joined": "puts two changes of one breath together",
     "change_of": "the table of kinds itself",
     "take_damage": "decides where a spoken note goes; it writes by open_dent and write_slots",
@@ -299,7 +306,7 @@ def by_hand(row: Row) -> tuple[Talk, bool]:
     return talk, talk.hand(row.by_hand).refused
 
 
-IGNORED = {"by", "words", "question", "target", "job"}
+IGNORED = {"by", "words", "question", "target", "job", "other"}
 """Who did it, what was said, and ids."""
 
 

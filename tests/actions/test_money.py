@@ -127,6 +127,20 @@ def test_a_plate_of_another_open_job_is_never_taken(talk: Talk) -> None:
     assert talk.job.number == 3
 
 
+def test_going_to_a_car_as_people_call_it(talk: Talk) -> None:
+    talk.say("new job", "colour red", "make is hatchback", "customer is mary example")
+    talk.say("new job", "colour blue", "stock number alfa one two", "new job", "colour red")
+    for said, number in (
+        ("go to the red hatchback", 1), ("go to the blue one", 2), ("go to the car of mary example", 1),
+        ("go to stock number alfa one two", 2),
+    ):  # fmt: skip
+        talk.say(said)
+        assert talk.job.number == number, said
+    talk.say("go to the red one")
+    assert talk.answer == "2 fit: job 3 red, job 1 red Hatchback Mary Example; say go to job"
+    assert talk.say("go to the silver one").heard.decision == "rejected"
+
+
 @pytest.mark.parametrize("leaving", ["new job", "go to job one", "close the day", "job finished"])
 def test_one_clock_runs_at_a_time(talk: Talk, leaving: str) -> None:
     talk.say("new job", ROOF, "new job", ROOF, "start work")

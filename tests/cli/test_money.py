@@ -78,3 +78,24 @@ def test_bad_input_is_one_line(tmp_path: Path, words: tuple[str, ...], line: str
     error = run(log, *words, ok=False)
     assert line in error
     assert error.count("\n") == 1
+
+
+def test_two_devices_at_one_car_are_one_invoice(tmp_path: Path) -> None:
+    """Findings, trade 2 and missing: (2 × 24 min × 66 / 60 + 20) × 1.2 = 87.36, and once only."""
+    plate = "new job plate alfa bravo two six kilo lima mike"
+    van, tablet = tmp_path / "van.db", tmp_path / "tablet.db"
+    run(van, "say", plate, "roof steel thirty mil shallow push")
+    run(tablet, "say", plate, "bonnet steel thirty mil shallow push")
+
+    def merge(*words: str) -> str:
+        command = [sys.executable, "-m", "voicelog", "merge", str(tablet), "--log", str(van), *words]
+        return subprocess.run(command, capture_output=True, text=True, timeout=120, check=True).stdout
+
+    assert "may be one car: Job 1 AB26KLM and Job 1 AB26KLM" in merge()
+    assert len(json.loads(run(van, "jobs", "--json"))["jobs"]) == 2
+    assert "Job 1 AB26KLM joined to Job 1 AB26KLM" in merge("--join")
+    assert "joined" not in merge("--join")
+    (job,) = json.loads(run(van, "jobs", "--json"))["jobs"]
+    assert (job["total"]["low"], job["plate"], job["state"]) == ("87.36", "AB26KLM", "open")
+    assert json.loads(run(van, "invoice", "1", "--json"))["total"]["low"] == "87.36"
+    assert "AB26KLM" in run(van, "jobs")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from voicelog.actions.change import NO_JOB, Change, Context, refused
+from voicelog.actions.joining import part_of
 from voicelog.estimate.card.model import Terms
 from voicelog.estimate.estimate import Estimate
 from voicelog.estimate.invoices import credit, document, next_number, to_invoice, why_not
@@ -23,6 +24,8 @@ def issue_invoice(context: Context, *, sure: bool = False) -> Change:
     job = context.job
     if job is None:
         return refused("no job is open", NO_JOB)
+    if job.joined_to is not None:
+        return part_of(context, job)
     charged = to_invoice(job, context.card)
     if charged is None:
         numbers = ", ".join(issued.number for issued in job.issued)

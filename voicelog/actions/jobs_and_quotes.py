@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import islice
 
@@ -17,6 +17,7 @@ from voicelog.actions.change import (
     job_for,
     refused,
 )  # fmt: skip
+from voicelog.actions.joining import part_of
 from voicelog.actions.replies import range_text, total_text
 from voicelog.estimate.estimate import Estimate
 from voicelog.estimate.pricing.price import price_job
@@ -44,16 +45,24 @@ def open_job(context: Context, details: Slots = NO_SLOTS) -> Change:
 
 
 def select_job(context: Context, number: int) -> Change:
-    """Go on with a job that is there already."""
-    job = next((key for key, known in context.state.opened.items() if known.number == number), None)
-    if job is None:
+    """Go on with a job that is there already; of two with one number the latest that is open."""
+    found = [key for key, known in context.state.opened.items() if known.number == number]
+    if not found:
         return refused(f"there is no job {number}", f"there is no job {number}")
-    if job == context.state.current:
+    jobs = [context.state.jobs[key] for key in reversed(found)]
+    return _select(context, next((job for job in jobs if job.finished_at is None), jobs[0]))
+
+
+def _select(context: Context, job: Job) -> Change:
+    number = job.number
+    if job.joined_to is not None:
+        return part_of(context, job)
+    if job.id == context.state.current:
         return refused(f"job {number} is the current one", f"this is job {number}")
-    plate = context.state.jobs[job].get("plate")
+    plate = job.get("plate")
     named = f", {read_back({'plate': SlotValue(plate)}, context.region)}" if plate else ""
     change = context.change(f"job {number}{named}")
-    change.add(ev.JobSelected(), job)
+    change.add(ev.JobSelected(), job.id)
     _leave(context, change, "pause")
     return change
 
@@ -66,20 +75,40 @@ def _leave(context: Context, change: Change, action: str) -> None:
         change.say(f"work on job {job.number} {'paused' if action == 'pause' else 'stopped'}")
 
 
-def find_job(context: Context, name: str, value: str) -> Change:
-    """Go on with the open job whose plate or stock number this is."""
-    found = [job for job in _open_jobs(context) if str(job.get(name) or "") == value]
+def find_job(context: Context, said: str, details: Sequence[str]) -> Change:
+    """Go on with the open job of which all that was said is among these details."""
+    wanted = set(said.lower().replace("'s", "").split()) - CALLED
+    found = [job for job in _open_jobs(context) if wanted and wanted <= _words(job, details)]
+    others = [job for job in found if job.id != context.state.current]
+    if len(others) > 1:
+        either = ", ".join(_named(job) for job in others[:NAMED_JOBS])
+        return refused(f"several open jobs have {said}", f"{len(others)} fit: {either}; say go to job")
     if not found:
-        return refused(f"no open job has {value}", f"no open job has {name} {value}")
-    return select_job(context, found[0].number)
+        text = f"no open job has {details[0]} {said}" if len(details) == 1 else f"no open car is the {said}"
+        return refused(f"no open job is {said}", text)
+    return _select(context, (others or found)[0])
+
+
+CALLED = frozenset(("the", "car", "one", "vehicle", "of"))
+"""Words for a car that tell none from another."""
+
+
+def _words(job: Job, details: Sequence[str]) -> set[str]:
+    return {word for name in details for word in str(job.get(name) or "").lower().split()}
+
+
+def _named(job: Job) -> str:
+    """What people call a car: its job's number, plate, colour, make and model, customer."""
+    known = [str(job.get(name) or "") for name in ("plate", "colour", "make", "model", "customer")]
+    return " ".join(part for part in (f"job {job.number}", *known) if part)
 
 
 def list_jobs(context: Context) -> Change:
     """The open jobs as spoken, the latest first."""
     found = list(_open_jobs(context))
-    named = [f"job {job.number}" + (f" {job.get('plate')}" if job.get("plate") else "") for job in found]
-    more = f", and {len(named) - NAMED_JOBS} more" if len(named) > NAMED_JOBS else ""
-    return context.change(f"open: {', '.join(named[:NAMED_JOBS])}{more}" if named else "no job is open")
+    more = f", and {len(found) - NAMED_JOBS} more" if len(found) > NAMED_JOBS else ""
+    named = ", ".join(_named(job) for job in found[:NAMED_JOBS])
+    return context.change(f"open: {named}{more}" if found else "no job is open")
 
 
 NAMED_JOBS = 4
@@ -91,7 +120,8 @@ LOOKED_AT = 200
 def _open_jobs(context: Context) -> Iterator[Job]:
     """Jobs that were not finished, the latest first."""
     keys = islice(reversed(context.state.opened), LOOKED_AT)
-    return (job for job in (context.state.jobs[key] for key in keys) if job.finished_at is None)
+    jobs = (context.state.jobs[key] for key in keys)
+    return (job for job in jobs if job.finished_at is None and job.joined_to is None)
 
 
 def _open_twin(context: Context, details: Slots) -> Job | None:
@@ -190,6 +220,8 @@ def give_quote(context: Context) -> Change:
     job = context.job
     if job is None:
         return refused("no job is open", NO_JOB)
+    if job.joined_to is not None:
+        return part_of(context, job)
     version = max((quote.version for quote in job.quotes), default=0) + 1
     held = in_force(job)
     if not held or not held[0].accepted:

@@ -25,6 +25,7 @@ from voicelog.actions.jobs_and_quotes import (
     select_job,
     settle_quote,
 )  # fmt: skip
+from voicelog.actions.joining import join_jobs
 from voicelog.actions.paint_readings import READINGS, measure, remeasure
 from voicelog.actions.payments import note_payment
 from voicelog.actions.prices_by_hand import add_extra, price_dent, price_whole_job
@@ -129,8 +130,11 @@ def _job(note: Note, context: Context) -> Change:
         return describe(context, details)
     if "discount_percent" in note.slots:
         return discount(context, note.slots["discount_percent"])
-    if "find" in note.slots:
-        return find_job(context, "plate", _said(note, "find"))
+    if "join" in note.slots:
+        return join_jobs(context, int(_said(note, "join")), int(_said(note, "join_to")))
+    for name, among in FOUND_BY.items():
+        if name in note.slots:
+            return find_job(context, _said(note, name), among)
     if "go_to_job" in note.slots:
         return select_job(context, int(_said(note, "go_to_job")))
     if "quote" in note.slots:
@@ -138,6 +142,13 @@ def _job(note: Note, context: Context) -> Change:
         return give_quote(context) if said == "give" else settle_quote(context, accepted=said == "accepted")
     return finish(context) if _said(note, "job") == "finished" else close_day(context)
 
+
+FOUND_BY = MappingProxyType({
+    "find": ("plate",),
+    "find_stock": ("stock",),
+    "find_car": ("colour", "make", "model", "vehicle", "customer"),
+})  # fmt: skip
+"""The details by which a car is gone to."""
 
 SUMS = ("paid", "deposit", "price", "agreed_price", "extra_amount")
 

@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from voicelog.actions.change import NO_JOB, Change, Context, refused
+from voicelog.actions.joining import part_of
 from voicelog.estimate.ledger import NOUGHT
 from voicelog.estimate.money import format_money, round_money
 from voicelog.jobs.records import Job
@@ -21,6 +22,8 @@ def note_payment(
     job = context.job
     if job is None:
         return refused("no job is open", NO_JOB)
+    if job.joined_to is not None:
+        return part_of(context, job)
     known = (*CHOICES["by"], "other")
     if how not in known:
         return refused(f"by: {how}", f"paid by what? one of {', '.join(known)}")

@@ -114,6 +114,8 @@ def name_of_body(body: ev.Body, region: Region) -> str:
             return "line taken off"
         case ev.Paid(amount=amount):
             return f"paid {amount}"
+        case ev.Joined():
+            return "jobs joined"
         case ev.Finished():
             return "job finished"
         case ev.DayClosed():

@@ -187,11 +187,20 @@ def import_journal(
 def merge(
     other: Annotated[Path, typer.Argument(metavar="FILE", help="The journal of another device.")],
     log: LogOption = None,
+    join: Annotated[
+        bool | None,
+        typer.Option("--join/--apart", help="Join jobs of one car, or leave them; else ask."),
+    ] = None,
 ) -> None:
-    """Take in the events and clips of another device's journal."""
+    """Take in the events and clips of another device's journal; jobs that are one car may be joined."""
     with open_logbook(log) as logbook:
         taken = logbook.merge(other, progress=progress_of("merge"))
-    typer.echo(f"{taken.new} new events, {taken.known} known, {taken.clips} clips")
+        typer.echo(f"{taken.new} new events, {taken.known} known, {taken.clips} clips")
+        from voicelog.cli.money import offer_joining
+
+        with open_logbook(other, writer=False) as theirs:
+            among = frozenset(theirs.state.opened)
+        offer_joining(logbook, among, join)
 
 
 def forget(

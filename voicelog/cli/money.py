@@ -6,6 +6,7 @@ import csv
 import json
 import sys
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -15,15 +16,20 @@ import typer
 
 from voicelog.actions.change import Change, Context
 from voicelog.actions.invoices import credit_invoice, issue_invoice
+from voicelog.actions.joining import join, may_be_one
 from voicelog.actions.payments import note_payment, open_balance
 from voicelog.cli.options import CardOption, JsonOption, LogOption, SettingsOption
 from voicelog.cli.wiring import chosen_jobs, existing_log, office_of, open_card, open_logbook
 from voicelog.errors import VoicelogError
 from voicelog.estimate import ledger as books
+from voicelog.estimate.card import default_card
+from voicelog.estimate.card.model import Card
 from voicelog.estimate.money import format_money
+from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
+from voicelog.meaning.region import Region
 from voicelog.settings import load_settings
 
 JobArgument = Annotated[int, typer.Argument(metavar="JOB", help="The job's number.")]
@@ -47,8 +53,65 @@ COLUMNS = (
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module."""
-    for command in (invoice, paid, statement, ledger):
+    for command in (jobs, invoice, paid, statement, ledger):
         app.command()(command)
+
+
+def jobs(
+    log: LogOption = None,
+    card: CardOption = None,
+    settings: SettingsOption = None,
+    every: Annotated[bool, typer.Option("--all", help="Finished ones, too.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """List the open jobs: day, car, customer, state, sum."""
+    rates = open_card(card, load_settings(settings))
+    with open_logbook(log, writer=False) as logbook:
+        found = [job for job in chosen_jobs(logbook.state, None) if every or job.finished_at is None]
+        rows = [_job_row(job, rates) for job in found]
+    if as_json:
+        _print_json({"jobs": rows})
+        return
+    for row in rows:
+        low, high = (format_money(Decimal(row["total"][end]), rates.currency) for end in ("low", "high"))
+        total = low if low == high else f"{low} to {high}"
+        car = " ".join(filter(None, (row["plate"], row["vehicle"])))
+        typer.echo(
+            f"{row['day']}  {row['number']:>4}  {car:<26.26}  {row['customer'] or '':<24.24}  "
+            f"{row['state']:<9}{total:>22}"
+        )
+
+
+def _job_row(job: Job, card: Card) -> dict[str, Any]:
+    vehicle = " ".join(str(job.get(name)) for name in ("colour", "make", "model") if job.get(name))
+    total = price_job(job, card).to_json()["total"]
+    named = {
+        name: None if job.get(name) is None else str(job.get(name)) for name in ("plate", "stock", "customer")
+    }
+    return {"number": job.number, "id": job.id, "day": job.opened_at[:10], **named,
+            "vehicle": vehicle or job.get("vehicle"), "state": job.state, "total": total}  # fmt: skip
+
+
+def offer_joining(logbook: Logbook, among: frozenset[str], wanted: bool | None) -> None:
+    """Name the pairs of jobs that may be one car; join them where that is wanted, or a person says so."""
+    asks = wanted is None and sys.stdin.isatty()
+    for one, other in list(may_be_one(logbook.state, among)):
+        pair = f"{other.title} and {one.title}, {one.opened_at[:10]}"
+        if wanted is False or not (wanted or asks):
+            typer.echo(f"may be one car: {pair}; to join them add --join")
+        elif wanted or typer.confirm(f"{pair}: join them?"):
+            with logbook.lock:
+                context = Context(
+                    logbook.state,
+                    Region("GB"),
+                    default_card(),
+                    logbook.new_group(),
+                    logbook.clock.now(),
+                    by="hand",
+                )
+                change = join(context, one.id, other.id)
+                logbook.commit(change.drafts, change.group)
+            typer.echo(change.answer)
 
 
 def invoice(
@@ -226,7 +289,7 @@ def _entries(log: Path | None) -> list[books.Entry]:
 
 def entries_of(logbook: Logbook) -> list[books.Entry]:
     """The sales ledger of a journal."""
-    events = list(_counting(logbook))
+    events = [replace(event, job=logbook.whole_of(event.job)) for event in _counting(logbook) if event.job]
     invoiced = {event.job for event in events if isinstance(event.body, ev.Invoiced)}
     others = {event.job for event in events} - invoiced
     jobs = {

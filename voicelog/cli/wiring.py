@@ -164,6 +164,8 @@ def chosen_jobs(state: State, number: int | None) -> list[Job]:
     # By what is known of every job without reading its events: a long journal has many.
     wanted = [job for job, known in state.opened.items() if number is None or known.number == number]
     jobs = [state.jobs[job] for job in wanted]
+    if number is None:
+        jobs = [job for job in jobs if job.joined_to is None]  # The job that it is part of shows both.
     if number is not None and not jobs:
         raise VoicelogError(f"there is no job {number}", todo="see the numbers with: voicelog price")
     return jobs

@@ -19,6 +19,7 @@ from functools import cached_property
 
 from voicelog.errors import VoicelogError
 from voicelog.jobs.changes import change
+from voicelog.jobs.joining import take_in
 from voicelog.jobs.records import Job, Opened, State
 from voicelog.journal import events as ev
 
@@ -107,6 +108,8 @@ class Outline:
     """Groups that count no longer."""
     days: list[tuple[str, str]] = field(default_factory=list)
     """(group, ISO date) of every closing of a day, in order."""
+    joins: list[tuple[str, str, str]] = field(default_factory=list)
+    """(group, job, the earlier job that it goes to), in order."""
     load_groups: Callable[[], dict[str, tuple[int, str]]] = dict
     load_choices: Callable[[], list[tuple[str, str]]] = list
 
@@ -119,6 +122,11 @@ class Outline:
     def choices(self) -> list[tuple[str, str]]:
         """(group, job id) of every opening and selecting of a job, in order."""
         return self.load_choices()
+
+    def whole_of(self, job: str) -> str | None:
+        """The job that another is part of: the first that it was joined to, as far as that counts."""
+        found = (to for group, part, to in self.joins if part == job and group not in self.undone)
+        return next(found, None)
 
     def counts(self, job: str) -> bool:
         """Whether the job is there: an opening of it is not undone."""
@@ -215,6 +223,8 @@ class Ledger:
             return
         if isinstance(body, ev.JobOpened | ev.JobSelected):
             self.outline.choices.append((event.group, event.job))
+        if isinstance(body, ev.Joined) and body.other < event.job:
+            self.outline.joins.append((event.group, event.job, body.other))
         if self._keeps:
             self._kept.setdefault(event.job, []).append(event)
         self._apply_to_job(event)
@@ -252,6 +262,9 @@ class Ledger:
         if job is None:
             self.touched.whole.add(event.job)
             return
+        if isinstance(event.body, ev.Joined) or job.joined_to is not None:
+            self._refold(job.id)
+            return
         before = _concerned(job, event.body)
         change(job, event)
         if job.renumbered or isinstance(event.body, ev.DentsOrdered):
@@ -260,15 +273,30 @@ class Ledger:
 
     def _folded(self, key: str) -> Job | None:
         """The record of a job from all its events; None where its opening is undone."""
-        job = None
-        for event in self._source(key):
-            if event.group in self.outline.undone:
-                continue
+        job, events = None, self._counting(key)
+        for event in events:
             if job is None and isinstance(event.body, ev.JobOpened):
                 job = _opened(event)
             if job is not None:
                 change(job, event)
+                self._take_parts(job, key, event.body)
+        if job is not None:
+            job.joined_to = self.outline.whole_of(key)
         return job
+
+    def _counting(self, key: str) -> list[ev.Event]:
+        return [event for event in self._source(key) if event.group not in self.outline.undone]
+
+    def _take_parts(self, job: Job, whole: str, body: ev.Body) -> None:
+        """Take in the job that was joined to `whole`, and what was joined to that one before."""
+        if not isinstance(body, ev.Joined) or body.other in job.parts:
+            return
+        if self.outline.whole_of(body.other) == whole:
+            events = self._counting(body.other)
+            take_in(job, events)
+            job.parts.append(body.other)
+            for event in events:
+                self._take_parts(job, body.other, event.body)
 
     def _turn(self, target: str, *, undone: bool) -> None:
         """Undo or redo a group; one that is not known, or is so already, changes nothing."""
@@ -300,6 +328,8 @@ class Ledger:
             self._jobs.let_go(job)
         else:
             self._list_jobs()
+        for whole in {other for _, part, other in self.outline.joins if part == job}:
+            self._refold(whole)
 
     def _remember_opening(self, event: ev.Event) -> None:
         assert isinstance(event.body, ev.JobOpened)

@@ -163,6 +163,12 @@ class Logbook:
         """Whether what was said or done in a group counts no longer."""
         return group in self._views.ledger.outline.undone
 
+    def whole_of(self, job: str) -> str:
+        """The id of the job that a job is part of; its own where it stands alone."""
+        while (whole := self._views.ledger.outline.whole_of(job)) is not None:
+            job = whole
+        return job
+
     def heards(self, job: str | None = None) -> list[ev.Event]:
         """Every `Heard` event, in order."""
         return list(self.events(job=job, kind=ev.Heard.TYPE))

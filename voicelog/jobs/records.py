@@ -253,6 +253,10 @@ class Job:
     issued: list[Issued] = field(default_factory=list)
     """Invoices and credit notes, each number once."""
     payments: list[Payment] = field(default_factory=list)
+    joined_to: str | None = None
+    """Id of the job of the same car that it is part of, and that charges for both."""
+    parts: list[str] = field(default_factory=list)
+    """Ids of the jobs that it took in."""
     finished_at: str | None = None
     gaps: tuple[str, ...] = ()
     renumbered: dict[tuple[str, int], int] = field(default_factory=dict)

@@ -15,7 +15,7 @@ from typing import Any, Final
 from voicelog.jobs.fold import Ledger, Opening, Outline, Source
 from voicelog.jobs.records import Dent, Job, Opened, Quote, State
 from voicelog.journal.connect import readable
-from voicelog.journal.events import DayClosed, Event, JobOpened, JobSelected
+from voicelog.journal.events import Body, DayClosed, Event, JobOpened, JobSelected, Joined
 from voicelog.journal.rows import canonical
 
 VERSION: Final = "4"
@@ -217,7 +217,12 @@ def _outline(connection: sqlite3.Connection, tables: sqlite3.Connection) -> Outl
             for job, place, groups, number, at in opened
         },
         undone={group for (group,) in undone},
-        days=_days(connection),
+        days=[(group, body["date"]) for group, _, body in _bodies(connection, DayClosed)],
+        joins=[
+            (group, job, body["other"])
+            for group, job, body in _bodies(connection, Joined)
+            if body["other"] < job
+        ],
         load_groups=groups,
         load_choices=choices,
     )
@@ -228,9 +233,10 @@ def _late(connection: sqlite3.Connection, query: str, *arguments: Any) -> list[A
         return connection.execute(query, arguments).fetchall()
 
 
-def _days(connection: sqlite3.Connection) -> list[tuple[str, str]]:
-    found = connection.execute("SELECT grp, body FROM events WHERE type = ? ORDER BY id", (DayClosed.TYPE,))
-    return [(group, json.loads(body)["date"]) for group, body in found]
+def _bodies(connection: sqlite3.Connection, kind: type[Body]) -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """(group, job, body) of every event of a type, in the order in which they count."""
+    rows = connection.execute("SELECT grp, job, body FROM events WHERE type = ? ORDER BY id", (kind.TYPE,))
+    return ((group, job, json.loads(body)) for group, job, body in rows)
 
 
 def _summary(job: Job) -> tuple[Any, ...]:

@@ -451,6 +451,15 @@ class Paid(Said):
 
 
 @dataclass(frozen=True)
+class Joined(Body):
+    """The job and another are one car; told of both, and the one opened later goes to the other."""
+
+    TYPE = "joined"
+    other: str
+    """Id of the other job."""
+
+
+@dataclass(frozen=True)
 class Finished(Body):
     """The job was called finished; `gaps` names what was missing then."""
 
@@ -495,6 +504,6 @@ RECORD_BODIES: tuple[type[Body], ...] = (
     JobOpened, JobSelected, JobDescribed, DentOpened, Noted, Corrected, Cleared, DentSelected, DentRemoved,
     DentRestored, DentsOrdered, Measured, Remeasured, Stepped, Timed, RiskNoted, Told, Asked, Answered,
     Understood, PhotoMarked, MemoKept, Quoted, QuoteSettled, Discounted, PricedByHand, ExtraAdded,
-    ExtraRemoved, Invoiced, Paid, Finished, DayClosed,
+    ExtraRemoved, Invoiced, Paid, Joined, Finished, DayClosed,
 )  # fmt: skip
 """Bodies that undo takes back: all that is said or done.  A group holding none of them is no target."""

@@ -178,8 +178,8 @@ def _car(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
     yield dict(tags)["id"], spelled(tags)
 
 
-def _found(tags: Tags, region: Region) -> Iterator[tuple[str, Value | None]]:
-    yield "find", spelled(tags)
+def _found(slot: str) -> Callable[[Tags, Region], Iterator[tuple[str, Value | None]]]:
+    return lambda tags, region: iter([(slot, spelled(tags))])
 
 
 _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None]]]] = {
@@ -201,7 +201,10 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "tab_size": _number("tab_mm"),
     "discount": _number("discount_percent"),
     "job_number": _number("go_to_job"),
-    "found": _found,
+    "found": _found("find"),
+    "found_stock": _found("find_stock"),
+    "joined_job": _number("join"),
+    "whole_job": _number("join_to"),
     "paid_sum": _number("paid"),
     "deposit_sum": _number("deposit"),
     "dent_price": _number("price"),

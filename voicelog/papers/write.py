@@ -135,6 +135,7 @@ def _subjects(
             twin=code(job.id) if numbers[job.number] > 1 else "",
         )
         for job in (state.jobs.values() if jobs is None else jobs)
+        if job.joined_to is None  # The job that it is part of shows both.
     ]
 
 
