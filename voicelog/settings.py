@@ -133,6 +133,8 @@ class Settings(TomlModel):
     """Without a word of it inches in the US only."""
     card: str = ""
     """Path of the rate card; empty for the starting card of the country."""
+    clock: Literal["ask", "close"] = "ask"
+    """Whether "job finished" asks first or just stops the clock where that runs."""
     agreements: str = ""
     """Folder of price agreements; empty for `agreements` beside the settings file."""
     listening: Listening = Listening()

@@ -90,6 +90,8 @@ ROOF = "roof steel thirty mil shallow open access push"
 WING = "left wing steel twenty mil"
 ASKED = "left a pillar nine hundred mil"
 QUOTED = (ROOF, "give quote")
+PLATE = "plate alfa bravo one two charlie delta echo"
+TWIN = (f"new job {PLATE}", "new job")
 FULL = slots(panel="roof", material="steel", length_mm=30, depth="shallow", access="open", method="push")
 
 
@@ -155,8 +157,12 @@ ROWS = (
     Row(note_step, ("roof steel thirty mil paint broken",), "pull three times",
         lambda c: note_step(c, slots(step="pull", pulls=3), 1)),
     Row(note_time, (ROOF,), "start work", lambda c: note_time(c, "start")),
-    Row(note_time, (ROOF, "start work"), "start work", lambda c: note_time(c, "start"), refused=True),
-    Row(note_time, (ROOF,), "stop work", lambda c: note_time(c, "stop"), refused=True),
+    Row(note_time, (ROOF, "start work"), "start work", lambda c: note_time(c, "start")),
+    Row(note_time, (ROOF,), "stop work", lambda c: note_time(c, "stop")),
+    Row(note_time, (), "stop work", lambda c: note_time(c, "stop"), refused=True),
+    Row(note_time, (ROOF, "start work", "start work"), "stop work", lambda c: note_time(c, "stop")),
+    Row(answer, (ROOF, "start work", "start work"), "yes", lambda c: answer(c, question(c), "start work")),
+    Row(answer, (ROOF, "start work", "start work"), "no", lambda c: deny(c, question(c))),
     Row(note_time, (ROOF, "start work"), "pause work", lambda c: note_time(c, "pause")),
     Row(mark_photo, (ROOF,), "photo", mark_photo),
     Row(acknowledge, (ROOF, "warm"), "understood", acknowledge),
@@ -165,6 +171,7 @@ ROWS = (
     Row(open_job, (ROOF,), "new job plate alfa bravo one two charlie delta echo",
         lambda c: open_job(c, slots(plate="AB12CDE"))),
     Row(open_job, (ROOF, "start work"), "new job", open_job),
+    Row(open_job, TWIN, f"new job {PLATE}", lambda c: open_job(c, slots(plate="AB12CDE"))),
     Row(close_day, (ROOF, "start work"), "close the day", close_day),
     Row(select_job, (ROOF, "new job"), Note("job", slots(go_to_job=1)), lambda c: select_job(c, 1)),
     Row(select_job, (ROOF,), Note("job", slots(go_to_job=7)), lambda c: select_job(c, 7), refused=True),
@@ -173,11 +180,14 @@ ROWS = (
     Row(describe, ("new job plate alfa bravo one two charlie delta echo",),
         "plate alfa bravo one two charlie delta echo", lambda c: describe(c, slots(plate="AB12CDE")),
         refused=True),
-    Row(describe, ("new job plate alfa bravo one two charlie delta echo", "new job"),
-        "plate alfa bravo one two charlie delta echo", lambda c: describe(c, slots(plate="AB12CDE")),
-        refused=True),
+    Row(describe, TWIN, PLATE, lambda c: describe(c, slots(plate="AB12CDE"))),
+    Row(answer, (*TWIN, PLATE), "yes", lambda c: answer(c, question(c), "go to job one")),
+    Row(deny, (*TWIN, PLATE), "no", lambda c: deny(c, question(c))),
     Row(finish, (ROOF,), "job finished", finish),
     Row(finish, (ROOF, "job finished"), "job finished", finish, refused=True),
+    Row(finish, (ROOF, "start work"), "job finished", finish),
+    Row(answer, (ROOF, "start work", "job finished"), "yes",
+        lambda c: answer(c, question(c), "job finished")),
     Row(close_day, (ROOF,), "close the day", close_day),
     Row(discount, (ROOF,), "discount ten percent", lambda c: discount(c, SlotValue(10))),
     Row(discount, (ROOF,), "discount ninety percent", lambda c: discount(c, SlotValue(90)), refused=True),
@@ -247,6 +257,7 @@ ONE_SIDED = {
     "refused": "a refusal",
     "too_much": "a refusal",
     "ask_again": "a question that stays open",
+    "ask_first": "a question before an order",
     "ask_which": "for what an engine is not sure of",
     "asked_whole": "for what an engine is not sure of",
 }

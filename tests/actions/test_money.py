@@ -116,9 +116,12 @@ def test_prices_by_hand(talk: Talk) -> None:
 
 def test_a_plate_of_another_open_job_is_never_taken(talk: Talk) -> None:
     talk.say(f"new job plate {PLATE}", ROOF, "new job", f"plate {PLATE}")
-    assert talk.answer == "that is job 1, still open; say go to job 1"
+    assert talk.answer == "that is job 1, still open; go to job 1?"
     assert talk.job.get("plate") is None
-    assert talk.say(f"new job plate {PLATE}").heard.decision == "rejected"
+    assert talk.say(f"new job plate {PLATE}").heard.decision == "asked"
+    assert len(talk.job.waiting) == 1
+    talk.say("no")
+    assert (talk.answer, talk.job.number) == ("left as it is", 2)
     talk.say("open jobs")
     assert talk.answer == "open: job 2, job 1 AB26KLM"
     talk.say(f"go to plate {PLATE}")
@@ -144,8 +147,8 @@ def test_going_to_a_car_as_people_call_it(talk: Talk) -> None:
 @pytest.mark.parametrize("leaving", ["new job", "go to job one", "close the day", "job finished"])
 def test_one_clock_runs_at_a_time(talk: Talk, leaving: str) -> None:
     talk.say("new job", ROOF, "new job", ROOF, "start work")
-    assert talk.say("start work").heard.decision == "rejected"
-    talk.say(leaving)
+    assert talk.say("start work").heard.decision == "asked"
+    talk.say(*([leaving, "yes"] if leaving == "job finished" else [leaving]))
     states = [job.timer.state for job in talk.logbook.state.jobs.values()]
     assert "running" not in states
     if leaving != "job finished":

@@ -484,10 +484,27 @@ def test_told_discount_and_finish() -> None:
         await board.press("enter")
         assert job(board).discount_percent == 10
         await board.press("f")
+        assert "stop it and finish the job?" in notes(board)
+        assert job(board).finished_at is None
+        open_list = desk(board).query_one(OpenList)
+        open_list.select(next(doubt.key for doubt in open_list.items if doubt.slot == "note"))
+        open_list.focus()
+        await board.press("enter", "enter")
+        assert "lines" in job(board).gaps
+
+    def understand(words: str) -> Note:
+        return Note("job", {"job": held("finished")}, words)
+
+    driven(whole_day(), scenario, review=True, desk=Desk(understand=understand))
+
+
+def test_a_finished_job_says_what_it_lacks() -> None:
+    async def scenario(board: Driven) -> None:
+        await board.press("f")
         assert "lines" in job(board).gaps
         assert "lines checked from two directions" in notes(board)
 
-    driven(whole_day(), scenario, review=True)
+    driven(whole_day(), scenario, review=True, desk=Desk(closes_clock=True))
 
 
 def test_prices_and_charts() -> None:

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from voicelog.actions.change import Change, Context, ask_about, refused
+from voicelog.actions.change import NOTE, Change, Context, ask_about, joined, refused
 from voicelog.actions.contradictions import doubt_slots
 from voicelog.actions.jobs_and_quotes import describe, over_limit, too_much
 from voicelog.actions.notes import change_of
 from voicelog.actions.paint_readings import READINGS
 from voicelog.actions.slots import PLACE, set_slots
-from voicelog.actions.whole_note_questions import NOTE, UNSURE, chosen_words
+from voicelog.actions.whole_note_questions import UNSURE, chosen_words
 from voicelog.jobs.records import Job, Question
 from voicelog.journal import events as ev
 from voicelog.journal.store import Draft
@@ -127,7 +127,7 @@ def answer(context: Context, question: str, value: Value) -> Change:
     change.add(ev.Answered(question, value, context.words), job.id)
     if value not in open_one.choices:
         _doubt_other(context, change, open_one, value, job)
-    return _then_ask(change, open_one, job)
+    return _then_ask(change, open_one, context)
 
 
 def _note_chosen(context: Context, question: Question, words: str) -> Change:
@@ -135,10 +135,12 @@ def _note_chosen(context: Context, question: Question, words: str) -> Change:
     note = context.understand(words)
     if note.kind == "none":
         return refused("not understood", f"that cannot be taken down any more: {words}")
-    change = change_of(note, context.at(question.dent))
-    change.drafts.insert(0, _answered(context, question, words))
+    answered = context.change()
+    answered.add(ev.Answered(question.id, words, context.words), context.job.id)
+    settled = replace(context.after(answered).at(question.dent), sure=not question.would)
+    change = joined(answered, change_of(note, settled))
     change.kind = note.kind
-    return change if change.question else _then_ask(change, question, context.job)
+    return change if change.question else _then_ask(change, question, context)
 
 
 def _settled_text(question: Question, value: Value, context: Context, job: Job) -> str:
@@ -159,14 +161,13 @@ def _doubt_other(context: Context, change: Change, question: Question, value: Va
         ask_about(context, change, job.id, number, slot, held, text)
 
 
-def _then_ask(change: Change, settled: Question, job: Job) -> Change:
-    """The question that is open next is heard at once."""
-    # A value that is settled settles every question about it.
-    same = [q.id for q in job.waiting if q.slot != NOTE and (q.dent, q.slot) == (settled.dent, settled.slot)]
-    rest = [q for q in job.waiting if q.id not in (settled.id, *same)]
-    if change.question is None and rest:
-        where = "" if rest[0].dent in (None, settled.dent, job.open_dent) else f"dent {rest[0].dent}, "
-        change.question = f"{where}{rest[0].text}"
+def _then_ask(change: Change, settled: Question, context: Context) -> Change:
+    """The question that is open after the change is heard at once."""
+    job = context.after(change).job
+    rest = None if job is None else job.question
+    if job is not None and rest is not None and change.question is None:
+        where = "" if rest.dent in (None, settled.dent, job.open_dent) else f"dent {rest.dent}, "
+        change.question = f"{where}{rest.text}"
         change.answer = f"{change.answer}; {change.question}"
     return change
 
@@ -205,9 +206,10 @@ def drop(context: Context, question: str) -> Change:
         return refused(
             "a reading stays in question", "a reading in doubt has to be settled: choose, or measure again"
         )
-    change = context.change("dropped, say it again" if open_one.slot == NOTE else f"dropped: {open_one.text}")
+    again = "dropped, say it again" if open_one.would else "left as it is"
+    change = context.change(again if open_one.slot == NOTE else f"dropped: {open_one.text}")
     change.drafts.append(_answered(context, open_one, None))
-    return _then_ask(change, open_one, job)
+    return _then_ask(change, open_one, context)
 
 
 def settle(context: Context, dent: int | None, slot: str, value: Value) -> Change:

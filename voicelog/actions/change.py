@@ -53,6 +53,10 @@ class Context:
     """Whose series of invoice numbers is counted on."""
     invoices: Callable[[], Iterable[ev.Event]] = tuple
     """Every `Invoiced` event of the journal."""
+    closes_clock: bool = False
+    """Whether a job that is finished stops its clock without a question."""
+    sure: bool = False
+    """Whether what contradicts the state of the job was asked about, and the answer was yes."""
 
     @property
     def job(self) -> Job | None:
@@ -158,6 +162,25 @@ def refused(reason: str, answer: str) -> Change:
     return Change("rejected", answer=answer, reason=reason)
 
 
+def ask_first(context: Context, order: str, text: str) -> Change:
+    """Ask before what contradicts the state of the job: yes does the order, no leaves all as it is.
+
+    Args:
+        context: the job.
+        order: words of the spoken language; they are understood when the answer comes.
+        text: the state and the question: "the clock is running since 09:12; start anew?".
+    """
+    why = text.partition(";")[0]
+    if context.job is None:
+        return refused(why, why)
+    change = context.change()
+    for before in context.job.waiting:
+        if before.slot == NOTE and before.choices == (order,):
+            change.add(ev.Answered(before.id, None), context.job.id)
+    change.ask(context.job.id, NOTE, (order,), text, reason=why)
+    return change
+
+
 def joined(first: Change, second: Change) -> Change:
     """Two changes of one breath as one; what is refused of the second is said."""
     number = sum(isinstance(draft.body, ev.Asked) for draft in first.drafts)
@@ -176,6 +199,8 @@ def joined(first: Change, second: Change) -> Change:
     return first
 
 
+NOTE = "note"
+"""The slot of a question about a whole note; its choices are words."""
 NO_JOB = "no job is open yet"
 NO_CHANGE = "nothing would change"
 

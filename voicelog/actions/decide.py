@@ -19,7 +19,7 @@ from voicelog.actions.whole_note_questions import (
     verdict,
 )  # fmt: skip
 from voicelog.meaning.doubt import in_doubt
-from voicelog.meaning.note import Note
+from voicelog.meaning.note import Note, Value
 from voicelog.recognition.hypothesis import Hypothesis
 
 
@@ -59,12 +59,16 @@ def _meant(note: Note, context: Context) -> Note:
 def _possible(note: Note, context: Context) -> Note:
     """An order to the clock without the other readings that the clock cannot follow now."""
     slot = note.slots.get("time")
-    if note.kind != "time" or slot is None or note_time(context, str(slot.value)).refused:
+    if note.kind != "time" or slot is None or not _fits(context, slot.value):
         return note
-    others = tuple(value for value in slot.alternatives if not note_time(context, str(value)).refused)
+    others = tuple(value for value in slot.alternatives if _fits(context, value))
     if others == slot.alternatives:
         return note
     return note.with_slot("time", replace(slot, alternatives=others, doubt=slot.doubt if others else ""))
+
+
+def _fits(context: Context, action: Value) -> bool:
+    return note_time(context, str(action)).decision == "accepted"
 
 
 def _is_method(context: Context) -> bool:

@@ -12,6 +12,7 @@ from voicelog.actions.change import (
     Change,
     Context,
     ask_about,
+    ask_first,
     begin_job,
     differing,
     job_for,
@@ -19,6 +20,7 @@ from voicelog.actions.change import (
 )  # fmt: skip
 from voicelog.actions.joining import part_of
 from voicelog.actions.replies import range_text, total_text
+from voicelog.actions.steps_and_time import running_since
 from voicelog.estimate.estimate import Estimate
 from voicelog.estimate.pricing.price import price_job
 from voicelog.estimate.quotes import card_of, in_force, joined, open_points, snapshot, supplement
@@ -27,6 +29,7 @@ from voicelog.jobs.records import Job
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import NO_SLOTS, Slots, SlotValue, Value
+from voicelog.meaning.numbers import in_words
 from voicelog.meaning.place import normal
 from voicelog.meaning.wording import missing_text, place_text, read_back
 
@@ -36,7 +39,7 @@ def open_job(context: Context, details: Slots = NO_SLOTS) -> Change:
     change = context.change("new job")
     twin = _open_twin(context, details)
     if twin is not None:
-        return _is_twin(twin)
+        return _is_twin(context, twin)
     job = begin_job(context, change)
     _leave(context, change, "pause")
     if details:
@@ -133,18 +136,17 @@ def _open_twin(context: Context, details: Slots) -> Job | None:
     return next((job for job in others if any(job.get(name) == said[name] for name in said)), None)
 
 
-def _is_twin(job: Job) -> Change:
-    number = job.number
-    return refused(
-        f"job {number} has that plate", f"that is job {number}, still open; say go to job {number}"
-    )
+def _is_twin(context: Context, twin: Job) -> Change:
+    number = twin.number
+    text = f"that is job {number}, still open; go to job {number}?"
+    return ask_first(context, f"go to job {in_words(number)}", text)
 
 
 def describe(context: Context, details: Slots) -> Change:
     """Note what is known of car and customer; texts equal to what stands there are left out."""
     twin = _open_twin(context, details)
     if twin is not None:
-        return _is_twin(twin)
+        return _is_twin(context, twin)
     held = {} if context.job is None else {name: field.slot for name, field in context.job.details.items()}
     new = {name: slot for name, slot in differing(held, details).items() if slot.value or name in held}
     if not new:
@@ -164,7 +166,10 @@ def _describe(context: Context, change: Change, job: str, details: Slots) -> Non
 
 
 def finish(context: Context) -> Change:
-    """Call the job finished; what is missing is named and kept, and does not hinder it."""
+    """Call the job finished; what is missing is named and kept, and does not hinder it.
+
+    A clock that runs is stopped by it, after a question unless the settings say otherwise.
+    """
     job = context.job
     if job is None:
         return refused("no job is open", NO_JOB)
@@ -172,9 +177,11 @@ def finish(context: Context) -> Change:
     names = tuple(gap.id for gap in missing)
     if job.finished_at and names == job.gaps:
         return refused("the job is finished", "the job is finished already")
-    change = context.change(
-        f"job finished, {len(missing)} missing" if missing else "job finished, nothing missing"
-    )
+    running = running_since(job, context.now)
+    if running and not (context.sure or context.closes_clock):
+        return ask_first(context, "job finished", f"{running}; stop it and finish the job?")
+    missed = f"{len(missing)} missing" if missing else "nothing missing"
+    change = context.change(f"job finished, {missed}" + (", clock stopped" if running else ""))
     change.add(ev.Finished(names), job.id)
     return change
 

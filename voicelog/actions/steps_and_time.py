@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from voicelog.actions.change import NO_JOB, Change, Context, job_for, refused
+from voicelog.actions.change import NO_JOB, Change, Context, ask_first, job_for, refused
 from voicelog.actions.contradictions import ask_of_step
 from voicelog.jobs.records import Job, Step
 from voicelog.journal import events as ev
@@ -26,30 +26,47 @@ def note_step(context: Context, slots: Slots, dent: int | None = None) -> Change
 
 
 def note_time(context: Context, action: str) -> Change:
-    """Start, pause, resume or stop the work timer; what the clock cannot do in its state is refused."""
+    """Start, pause, resume or stop the work timer; what contradicts its state is asked about.
+
+    "Start anew" ends the span that runs, which counts as worked, and begins one with the open dent.
+    """
     if context.job is None and action != "start":
         return refused("no job is open", NO_JOB)
-    why = "" if context.job is None else _impossible(context.job, action)
+    why = "" if context.job is None or context.sure else _contradicted(context.job, action, context.now)
     if why:
-        return refused(f"time: {why}", why)
+        return ask_first(context, "start work", why)
     change = context.change(read_back({"time": SlotValue(action)}, context.region))
     job = job_for(context, change)
+    for before in [] if context.job is None else context.job.waiting:
+        if before.reason.startswith("the clock "):
+            change.add(ev.Answered(before.id, None), job)
     change.add(ev.Timed(action, None if context.dent is None else context.dent.number), job)
     return change
 
 
-def _impossible(job: Job, action: str) -> str:
-    """Why the clock cannot do it; empty where it can.  A "stop" heard as "start" must not pass."""
-    state, since = job.timer.state, job.timer.running_since
-    if action in ("start", "resume") and state == "running" and since is not None:
-        return f"work is running already, since {datetime.fromisoformat(since):%H:%M}"
-    if action == "resume" and state == "idle":
-        return "work was not started yet"
-    if action == "pause" and state != "running":
-        return "work is not running"
-    if action == "stop" and state not in ("running", "paused"):
-        return "work is not running"
-    return ""
+def running_since(job: Job, now: datetime) -> str:
+    """That the clock runs, and since when: with the day where that is not today; empty where it stands."""
+    if job.timer.running_since is None:
+        return ""
+    since = datetime.fromisoformat(job.timer.running_since)
+    return f"the clock is running since {since:{'%H:%M' if since.date() == now.date() else '%A %H:%M'}}"
+
+
+def _contradicted(job: Job, action: str, now: datetime) -> str:
+    """The state and the question where the clock cannot do it.  A "stop" heard as "start" must not pass."""
+    state = job.timer.state
+    if action in POSSIBLE[state]:
+        return ""
+    if state == "running":
+        return f"{running_since(job, now)}; start anew?"
+    return f"the clock {'was not started yet' if state == 'idle' else 'is not running'}; start it?"
+
+
+POSSIBLE = {
+    "idle": ("start",), "running": ("pause", "stop"), "paused": ("start", "resume", "stop"),
+    "stopped": ("start", "resume"),
+}  # fmt: skip
+"""What the clock can do, by its state."""
 
 
 def mark_photo(context: Context) -> Change:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
-from voicelog.actions.change import Change, Context, refused
+from voicelog.actions.change import NOTE, Change, Context, refused
 from voicelog.actions.notes import HARMLESS, change_of
 from voicelog.jobs.records import Question
 from voicelog.journal import events as ev
@@ -26,8 +26,6 @@ PRICED = (
     ev.Remeasured, ev.Discounted,
 )  # fmt: skip
 """Bodies that a price may hang on; none of them holds anything of the customer."""
-NOTE = "note"
-"""The slot of a question about a whole note; its choices are words."""
 HOLDS_DOUBT = frozenset({"damage", "reading", "correction"})
 """Kinds whose records keep a value together with what else it may be."""
 HELD_FROM = 0.75

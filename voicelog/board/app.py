@@ -201,6 +201,7 @@ class BoardApp(WorkingApp):
             understand=self.desk.understand,
             recall=self.logbook.store.of_group,
             office=self.desk.office,
+            closes_clock=self.desk.closes_clock,
             device=self.logbook.store.device,
             invoices=lambda: self.logbook.events(kind=ev.Invoiced.TYPE),
         )

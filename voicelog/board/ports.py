@@ -39,6 +39,8 @@ class Desk:
     """Plays a sound file to its end; None uses sounddevice."""
     office: Office = field(default_factory=Office)
     """What the settings say about invoices."""
+    closes_clock: bool = False
+    """As in `Context`."""
     understand: Callable[[str], Note] = lambda words: Note("none", words=words)
     """The note that other words for an utterance would be."""
 

@@ -72,6 +72,7 @@ def desk(logbook: Logbook, card: Card, settings: Settings, dialogue: Dialogue | 
         papers=partial(_papers, logbook, card, settings),
         clip=None if clips is None else clips.path,
         office=office_of(settings),
+        closes_clock=settings.clock == "close",
         understand=lambda words: understand(words, settings.region, network()),
     )
 

@@ -114,6 +114,7 @@ def open_dialogue(logbook: Logbook, card: Card, settings: Settings) -> Dialogue:
         card,
         grammar=grammar.sha256,
         office=office_of(settings),
+        closes_clock=settings.clock == "close",
     )
 
 

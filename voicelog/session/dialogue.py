@@ -107,6 +107,7 @@ class Dialogue:
         grammar: str = "",
         policy: Policy | None = None,
         office: Office | None = None,
+        closes_clock: bool = False,
         now: Callable[[], datetime] | None = None,
     ) -> None:
         self.logbook = logbook
@@ -116,6 +117,7 @@ class Dialogue:
         self.grammar = grammar
         self._policy = policy
         self.office = office or Office()
+        self.closes_clock = closes_clock
         self._given_now = now
 
     def _now(self) -> datetime:
@@ -153,6 +155,7 @@ class Dialogue:
             recall=self.logbook.store.of_group,
             office=self.office,
             device=self.logbook.store.device,
+            closes_clock=self.closes_clock,
             invoices=lambda: self.logbook.events(kind=ev.Invoiced.TYPE),
         )
 

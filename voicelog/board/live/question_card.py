@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from voicelog.actions.whole_note_questions import NOTE
+from voicelog.actions.change import NOTE
 from voicelog.board.widgets.big_text import BigText
 from voicelog.board.words import Wording, label
 from voicelog.jobs.records import Question
