@@ -81,7 +81,7 @@ SCENES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("next value in doubt", (), ("n",)),
     ("another job", (), ("left_square_bracket", "right_square_bracket")),
     ("reorder a dent (commit and price)", ("2", "home"), ("J", "K")),
-    ("remove and restore a dent (commit)", ("2", "home"), ("d",)),
+    ("remove and restore a dent (commit)", ("2", "home"), ("d", "D")),
     ("undo and redo (commit)", ("2",), ("ctrl+z", "ctrl+y")),
 )
 """Name, keys that lead there, keys that are measured in turn."""

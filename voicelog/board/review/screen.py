@@ -56,10 +56,10 @@ class ReviewScreen(DeskScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("b,escape", "back", "Board"),
         Binding("ctrl+q", "app.leave", "Quit"),
+        Binding("question_mark", "help", "Keys"),
         *bindings("desk"),
         Binding("ctrl+z", "app.undo", "Undo"),
         Binding("ctrl+y", "app.redo", "Redo", show=False),
-        Binding("question_mark", "help", "Keys"),
     ]
 
     def __init__(self) -> None:
@@ -84,7 +84,7 @@ class ReviewScreen(DeskScreen):
                     yield QuoteList(self.wording)
                 with TabPane("5 Days", id="days"):
                     yield DaysView()
-                with TabPane("6 In doubt", id="open"):
+                with TabPane("6 ?", id="open"):
                     yield OpenList(self.wording)
                 with TabPane("7 Jobs", id="every"):
                     yield EveryJob()

@@ -38,7 +38,7 @@ class LevelMeter(Widget):
     def render(self) -> Text:
         """The bar and its word."""
         if self.level is None:
-            return Text("level –", style="dim")
+            return Text("level –")
         word = word_for(self.level)
         width = max(4, self.content_size.width - 10)
         share = (self.level.dbfs - _LOWEST_DBFS) / -_LOWEST_DBFS
