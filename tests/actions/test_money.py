@@ -49,8 +49,11 @@ def test_a_quote_of_nothing_that_is_priced_cannot_be_accepted(talk: Talk, dent: 
 def test_what_is_tried_while_working_does_not_change_what_was_agreed(talk: Talk) -> None:
     talk.say(ROOF, "give quote", "quote accepted")
     before = talk.estimate.total
-    talk.say("start work", "glue pull", "pull three twenty mil crease tab")
-    assert talk.estimate.total == before
+    talk.say("start work", "glue pull")
+    assert talk.job.question is None
+    assert [step.step for step in next(iter(talk.job.listed())).steps] == ["pull"]
+    talk.say("pull three twenty mil crease tab")
+    assert (talk.estimate.total, talk.estimate.confirmed) == (before, True)
     assert talk.say("give quote").heard.decision == "rejected"  # nothing was added
 
 

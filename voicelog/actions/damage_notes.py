@@ -13,6 +13,7 @@ from voicelog.actions.dents import copy_dent, open_dent
 from voicelog.actions.hail import copy_panel, finish_panel, say_of_panel, take_count
 from voicelog.actions.risks import note_risks
 from voicelog.actions.slots import PLACE, values_of, write_slots
+from voicelog.actions.steps_and_time import note_step
 from voicelog.jobs.records import Dent
 from voicelog.meaning.merge import Merged, merge
 from voicelog.meaning.note import Note, Slots, SlotValue
@@ -25,6 +26,10 @@ def take_damage(note: Note, context: Context) -> Change:
     """What a damage note changes."""
     slots = {name: note.slots[name] for name in DAMAGE_SLOTS if name in note.slots}
     risk = note.slots.get("risk")
+    if risk is None and slots.keys() == {"method"} and _is_done(context):
+        return note_step(
+            context, {"step": replace(slots["method"], value=_STEPS[str(slots["method"].value)])}
+        )
     if "done" in slots:
         return finish_panel(context, place_of(slots))
     if "panel_again" in note.slots:
@@ -54,6 +59,19 @@ def take_damage(note: Note, context: Context) -> Change:
     job = job_for(context, change)
     write_slots(context, change, job, dent, differing(held, _joined(slots, held, merged)), risk)
     return change
+
+
+_STEPS = {"glue-pull": "pull", "mixed": "push"}
+_STEPS |= {method: method for method in ("push", "lever", "knock-down")}
+"""The step that tries a method."""
+
+
+def _is_done(context: Context) -> bool:
+    """Whether a method by itself tells what is being done: the dent's own is known, and agreed or begun."""
+    job, dent = context.job, context.dent
+    if job is None or dent is None or "method" not in dent.fields:
+        return False
+    return job.timer.state == "running" or any(quote.accepted for quote in job.quotes)
 
 
 def _joined(slots: Slots, held: Slots, merged: Merged) -> Slots:
