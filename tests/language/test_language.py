@@ -16,6 +16,7 @@ from workshop_table import GRAMMAR, sentences
 from voicelog.grammar import Grammar, Network, load_grammar
 from voicelog.meaning.fill_slots import ordered
 from voicelog.meaning.region import Region
+from voicelog.meaning.spelling import stems
 from voicelog.meaning.tags_to_values import STEERING, said_in
 from voicelog.meaning.understand import understand
 from voicelog.vocabulary import CHOICES, FLAGS, LISTS, NUMBERS, SPELLED, TEXTS
@@ -90,7 +91,7 @@ def test_every_alternative_is_hit_by_a_test_sentence(network: Network) -> None:
     used: set[str] = set()
     for sentence in spoken_sentences():
         note = understand(sentence, GB, network)
-        for parse in network.match(note.words, 100):
+        for parse in network.match(stems(note.words.split(), network.vocabulary), 100):
             used |= set(parse.alternatives_used)
     missed = sorted(set(network.alternatives()) - used)
     assert not missed, "no test sentence takes these alternatives:\n" + "\n".join(missed)

@@ -15,7 +15,7 @@ from voicelog.grammar.errors import GrammarError
 from voicelog.grammar.kept import kept_network
 from voicelog.grammar.load import Rules, load_rules
 from voicelog.grammar.match import Parse, Stop
-from voicelog.grammar.network import ANY, WordNetwork, build_network
+from voicelog.grammar.network import ANY, WordNetwork, build_network, unlabelled
 from voicelog.grammar.own_words import OwnWords
 from voicelog.grammar.sample import Sample
 
@@ -38,7 +38,7 @@ class Network(WordNetwork):
         path = None if self.path is None else self.path.with_stem(f"{self.path.stem}-talk")
         if path is None or not path.is_file():
             return None
-        found = kept_network(path, lambda: load_grammar(path, self.own).network(), self.own)
+        found = kept_network(path, lambda: unlabelled(load_grammar(path, self.own).network()), self.own)
         parts = {item.name: getattr(found, item.name) for item in fields(WordNetwork)}
         return Network(**parts, path=path, own=self.own)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass, field
 
 from voicelog.grammar.network import ANY, Arc, Mark, WordNetwork
@@ -285,10 +285,21 @@ def match(network: WordNetwork, words: list[str], limit: int) -> list[Parse]:
     columns = _forward(network, words)
     if len(columns) != len(words) + 2 or (network.end, NOTHING) not in columns[-1]:
         return []
-    found: dict[Node, Parse] = {}
+    found: dict[Hashable, Parse] = {}
+    best = columns[-1][network.end, NOTHING].best
     for logprob, marks in itertools.islice(_paths(columns, (network.end, NOTHING)), MOST_PATHS):
-        parse = read_marks(marks, logprob)
-        found.setdefault(parse.root, parse)
+        if not network.labels:
+            if logprob < best - WORTH:
+                break
+            # Small words can be cut in many ways: what has the same tags on the same words is one reading.
+            key: Hashable = tuple(
+                (at, mark.tags) for at, row in enumerate(marks) for mark in row if mark.tags
+            )
+            if key not in found:
+                found[key] = read_marks(marks, logprob)
+        else:
+            parse = read_marks(marks, logprob)
+            found.setdefault(parse.root, parse)
         if len(found) >= limit:
             break
     return list(found.values())

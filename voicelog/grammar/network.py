@@ -71,6 +71,18 @@ class WordNetwork:
         return frozenset(said) - {ANY}
 
 
+def unlabelled(network: WordNetwork) -> WordNetwork:
+    """The same network without the marks that say which alternative was taken: half of all marks.
+
+    Of a network without labels, readings of a sentence count as one where all their tags are the same.
+    """
+    arcs = [
+        [arc._replace(mark=None) if arc.mark and arc.mark.kind == "branch" else arc for arc in outgoing]
+        for outgoing in network.arcs
+    ]
+    return WordNetwork(arcs, network.start, network.end, (), network.limits)
+
+
 class _Row(NamedTuple):
     """Words one after the other and the tags that stand on all of them: most of what is written."""
 

@@ -14,6 +14,7 @@ from voicelog.meaning.identify import plate_doubt, vin_doubt
 from voicelog.meaning.note import Note, SlotValue, Trouble, Value
 from voicelog.meaning.place import place_troubles, settle_panel
 from voicelog.meaning.region import Region
+from voicelog.meaning.spelling import stems
 from voicelog.meaning.tags_to_values import Said, kind_of, said_in
 from voicelog.units import KM_PER_MILE, round_half_up
 from voicelog.vocabulary import NUMBERS, Kind
@@ -25,7 +26,7 @@ _PARSES = 12
 def parsed(text: str, region: Region, network: Network) -> Note | None:
     """The note of words that are a sentence of the grammar, else None."""
     tokens = text.split()
-    parses = network.match(tokens, _PARSES) if tokens else []
+    parses = network.match(stems(tokens, network.vocabulary), _PARSES) if tokens else []
     notes = [_note(parse, tokens, region) for parse in parses]
     if not notes:
         return None
@@ -109,7 +110,7 @@ def note_of(kind: str, said: list[Said], words: str, region: Region) -> Note:
     )
 
 
-_ASIDE = ("kept", "turns", "mended", "weak", "tally")
+_ASIDE = ("kept", "turns", "mended", "weak", "tally", "loose")
 
 
 def faults_of(note: Note) -> int:
@@ -138,6 +139,8 @@ def _doubt_spelling(slots: dict[str, SlotValue], region: Region) -> None:
             slots[name] = replace(slots[name], doubt=doubt(str(slots[name].value)))
 
 
+_FEW = 2
+"""A method said as if it were a step is said alone."""
 _METHOD_STEPS = ("push", "lever", "knock-down")
 
 
@@ -149,7 +152,12 @@ def with_readings(note: Note) -> Note:
         kind: Kind = "correction" if said_no else "damage"
         # After "no" the number mends what was said last, whatever that was.
         other = Note(kind, MappingProxyType({"number" if said_no else "length_mm": number}), note.words)
-    elif note.kind == "step" and set(note.slots) == {"step"} and note.slots["step"].value in _METHOD_STEPS:
+    elif (
+        note.kind == "step"
+        and set(note.slots) == {"step"}
+        and len(note.slots["step"].words.split()) <= _FEW
+        and note.slots["step"].value in _METHOD_STEPS
+    ):
         step = note.slots["step"]
         other = Note("damage", MappingProxyType({"method": step}), note.words)
     else:

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from decimal import Decimal
 from functools import cache
 from importlib import resources
+from itertools import accumulate
 
 from voicelog.meaning.numbers import FIGURES, LARGEST, TEENS, TYS, in_words
 
@@ -66,10 +67,24 @@ _NUMBER_OF = re.compile(
 
 def _spelled_out(text: str) -> str:
     """A plate or VIN as typed, "AB12 CDE", in the words that spell it; words that spell stay."""
-    words, _, _ = _table()
     others = ["niner", "oh", "double", "triple", "number", "please", "x", "ray"]
-    spelling = {*ALPHABET, *FIGURES, *TEENS, *TYS, *words, *others}
-    return " ".join(token if token in spelling else _by_sign(token) for token in text.split())
+    spelling = {*ALPHABET, *FIGURES, *TEENS, *TYS, *_table()[0], *others}
+    tokens = text.replace(",", " ").replace(".", " ").split()
+    signs = [
+        len(token) == 1 or token in (*ALPHABET, *FIGURES, "oh", "alpha") or any(map(str.isdigit, token))
+        for token in tokens
+    ]
+    beside = [any(signs[max(0, at - 1) : at] + signs[at + 1 : at + 2]) for at in range(len(tokens))]
+    # Of "plate so that's" nothing is spelled: letters without a figure stand beside signs, and are few.
+    return " ".join(
+        _by_sign(token)
+        if token not in spelling and ((len(token) > 1 and sign) or (len(token) <= _MOST_LETTERS and near))
+        else token
+        for token, sign, near in zip(tokens, signs, beside, strict=True)
+    )
+
+
+_MOST_LETTERS = 4
 
 
 def _by_sign(token: str) -> str:
@@ -80,12 +95,12 @@ def _by_sign(token: str) -> str:
 
 
 @cache
-def _table() -> tuple[dict[str, str], re.Pattern[str], dict[str, str]]:
+def _table() -> tuple[dict[str, str], re.Pattern[str], dict[str, str], frozenset[str]]:
     source = resources.files("voicelog.meaning") / "spellings.toml"
     data = tomllib.loads(source.read_text(encoding="utf-8"))
     phrases: dict[str, str] = data["phrases"]
     pattern = re.compile(r"\b(" + "|".join(map(re.escape, phrases)) + r")\b")
-    return data["words"], pattern, phrases
+    return data["words"], pattern, phrases, frozenset(data["verbs"]["stems"].split())
 
 
 def normalise(text: str) -> str:
@@ -93,13 +108,39 @@ def normalise(text: str) -> str:
 
     "45mm, x-ray; Forty-Five" becomes "forty five mil x-ray forty five".
     """
-    words, pattern, phrases = _table()
+    words, pattern, phrases, _ = _table()
     text = _NUMBER_OF.sub(lambda found: found[1] + _spelled_out(found[2]), text.lower())
     for sign, written in _REWRITES:
         text = sign.sub(written, text)
     text = _PLATE.sub(lambda found: found[1] + _spelled_out(found[2]), text)
     tokens = [_word(token, words) for token in _TOKEN.findall(text)]
     return pattern.sub(lambda found: phrases[found[0]], " ".join(token for token in tokens if token))
+
+
+def breaks(text: str) -> frozenset[int]:
+    """The words of normalised text, by their number, before which a comma or the like is written."""
+    parts = re.split(r"[,;:.!?](?=\s)", text)
+    if len(parts) == 1:
+        return frozenset()
+    ends = list(accumulate(len(normalise(part).split()) for part in parts))
+    return frozenset(ends[:-1] if ends[-1] == len(normalise(text).split()) else ())
+
+
+def stems(tokens: list[str], known: frozenset[str]) -> list[str]:
+    """Words as the grammar writes them, one for one: "pulled" and "pulling" as pull, "bonnet's" as bonnet."""
+    return [token if token in known else _stem(token, known) for token in tokens]
+
+
+def _stem(token: str, known: frozenset[str]) -> str:
+    if token.endswith("'s"):
+        return token[:-2] if token[:-2] in known else token
+    verbs = _table()[3]
+    for ending in ("ing", "ed", "d", "es", "s"):
+        stem = token.removesuffix(ending)
+        for verb in (stem, stem + "e", stem[:-1] if stem[-2:-1] == stem[-1:] else stem):
+            if stem != token and verb in verbs and verb in known:
+                return verb
+    return token
 
 
 def _word(token: str, words: dict[str, str]) -> str:

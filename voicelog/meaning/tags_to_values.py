@@ -26,8 +26,8 @@ class Said:
     Some slots are none of the vocabulary: "oops" begins a self-correction, "label" says which
     slot the number after it belongs to ("width thirty"), "kept" holds words that fill no slot,
     "turns" is such a word that may turn the meaning of others ("not", "unless"), "weak" marks a value
-    whose word often means something else ("right", "back"), "tally" begins a count of its own,
-    "implied_end" an end that holds unless another is said ("driver's door").
+    whose word often means something else ("right", "back"), "loose" one in any words, "tally" begins a
+    count of its own, "implied_end" an end that holds unless another is said ("driver's door").
     """
 
     slot: str
@@ -49,7 +49,7 @@ def kind_of(root: Node) -> str:
     return "none"
 
 
-STEERING = frozenset({"oops", "label", "kept", "turns", "implied_end", "mended", "weak", "tally"})
+STEERING = frozenset({"oops", "label", "kept", "turns", "implied_end", "mended", "weak", "tally", "loose"})
 """Tags that are no slot and steer how slots are filled."""
 
 
@@ -71,6 +71,9 @@ def said_in(root: Node, words: Sequence[str], region: Region) -> list[Said]:
                 add(slot, worth, node.start, node.end)
             return
         for name, value, start, end in _own_tags(node):
+            if start == end:
+                # A tag on words that were left out stands on all of its rule.
+                start, end = node.start, node.end
             if name in CHOICES or name in FLAGS or name in STEERING:
                 add(name, _plain_value(name, value, region), start, end)
             elif name == "text":
@@ -195,6 +198,10 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "select": _select,
     "select_said": _select,
     "bare_width": _quantity,
+    "by_size": _quantity,
+    "side_size": _quantity,
+    "bare_coin": _coin,
+    "quarter_coin": _coin,
     "counted": _quantity,
     "pulls": _number("pulls"),
     "few_pulls": _number("pulls"),
@@ -216,6 +223,8 @@ _EVALUATORS: dict[str, Callable[[Tags, Region], Iterator[tuple[str, Value | None
     "car": _car,
     "figure_of": _figure_of,
     "aside": lambda tags, region: iter(()),
+    "old": lambda tags, region: iter(()),
+    "aside_by": lambda tags, region: iter(()),
     "minutes": _number("minutes"),
 }
 """How the tags under a rule of the grammar become slot values."""

@@ -10,7 +10,7 @@ from voicelog.meaning.note import Note, Trouble
 from voicelog.meaning.numbers import FIGURES, TEENS, TYS
 from voicelog.meaning.region import Region
 from voicelog.meaning.sentence import faults_of, parsed
-from voicelog.meaning.spelling import normalise
+from voicelog.meaning.spelling import breaks, normalise, stems
 from voicelog.meaning.talk import talked
 
 _HINTS = 6
@@ -36,7 +36,7 @@ def understand(words: str, region: Region, network: Network) -> Note:
     strict = parsed(text, region, network)
     if strict is not None and faults_of(strict) == 0:
         return strict
-    free = None if network.wider is None else talked(text, region, network.wider)
+    free = None if network.wider is None else talked(text, region, network.wider, breaks(words))
     if free is not None and any(_is_lone_right(note) for note in free.further):
         # A place was torn apart: the side is no "yes" within a note.
         free = Note("none", words=text, kept=(text,))
@@ -68,7 +68,7 @@ def _is_lone_right(note: Note) -> bool:
 def _unparsed(text: str, network: Network) -> Trouble:
     if not text:
         return Trouble("", "nothing was said")
-    stop = network.stop(text)
+    stop = network.stop(" ".join(stems(text.split(), network.vocabulary)))
     return Trouble(
         "", "that cannot be said here" if stop is None else _stopped(text.split(), stop, network.words())
     )

@@ -56,8 +56,7 @@ def understand_hypothesis(
     alternatives of the slots in which they differ; other readings of the same sound are in
     `readings`.
     """
-    text = normalise(hypothesis.words)
-    note = understand(text, region, network)
+    note = understand(hypothesis.words, region, network)
     if note.kind == "none":
         return note
     others = []
