@@ -121,6 +121,8 @@ def test_a_sampled_sentence_means_what_its_tags_say_or_is_asked_about(network: N
         said[item.slot] = (
             ordered(item.slot, (*earlier, str(item.value))) if item.slot in LISTS else item.value
         )  # type: ignore[misc]
+    if "mileage" in said and {"kilometres", "kays", "k"} & set(sample.words):
+        said["mileage"] = round(said["mileage"] / 1.609344)  # type: ignore[operator]  # statute mile, in km
     if not corrected and len(network.match(sample.words, 50)) == 1 and said.get("panel") != "wing":
         assert said == {name: slot.value for name, slot in note.slots.items()}
 
