@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.actions.conftest import CARD, Talk, new_talk
@@ -62,6 +62,9 @@ def test_what_is_asked_is_the_open_question(lines: list[Said]) -> None:
 
 @settings(max_examples=40, deadline=None)
 @given(SAID)
+# The reading opens the dent that the note, asked before it, goes on with.
+@example(["new job", ("bonnet ten mil", 0.5), "paint two six zero magnetic probe"])
+@example(["left", ("bonnet ten mil", 0.5), "give quote"])  # A quote asks once more, by the same choices.
 def test_every_answer_to_the_open_question_is_within_the_range(lines: list[Said]) -> None:
     talk = new_talk()
     for said in lines:

@@ -221,16 +221,15 @@ class TestTold:
         say(self.LINES[1])
         assert "customer not told" not in all_missing(say)
 
-    @pytest.mark.parametrize(("lines", "printed"), [(LINES[:1], "not told yet"), (LINES, "2 March 2026")])
+    @pytest.mark.parametrize("told", [False, True])
     def test_the_estimate_sheet_prints_it(
-        self, lines: tuple[str, ...], printed: str, say: Say, logbook: Logbook, tmp_path: Path
+        self, told: bool, say: Say, logbook: Logbook, tmp_path: Path
     ) -> None:
-        say(*lines)
+        say(*self.LINES[: 2 if told else 1])
         page = html(logbook, tmp_path, "estimate")
         part = page.partition("What may remain")[2]
         assert "Crease may show" in part
-        assert printed in part
-        assert ("not told yet" in part) == (printed == "not told yet")
+        assert ("Told the customer on" in part) == ("2 March 2026" in part) == told
 
 
 class TestFinished:
@@ -242,7 +241,7 @@ class TestFinished:
         assert outcome.heard.decision == "accepted"
         assert set(current(logbook).gaps) == {"access:1", "reference:1", "told", "lines"}
         say("customer told")
-        page = html(logbook, tmp_path, "work-record")
+        page = html(logbook, tmp_path, "day-log")
         for text in (
             "Missing when the job was finished", "Dent 1 access", "Dent 1 reference reading",
             "Customer not told", "Lines checked from two directions",

@@ -263,7 +263,9 @@ def _ask_what_is_open(context: Context, change: Change, job: Job, estimate: Esti
             continue
         if before is not None:
             change.add(ev.Answered(before.id, None, slot=before.slot), job.id)
-            change.ask(job.id, before.slot, before.choices, before.text, before.dent, before.reason)
+            change.ask(
+                job.id, before.slot, before.choices, before.text, before.dent, before.reason, before.would
+            )
         elif item.slot in dent.fields:
             ask_about(context, change, job.id, item.dent, item.slot, dent.fields[item.slot].slot)
         elif item.slot == "material":  # Of all that is not said it alone makes a range.

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Estimate, Line, Range, Unsettled
 from voicelog.jobs.changes import tried
-from voicelog.jobs.records import Job, Question
+from voicelog.jobs.records import Dent, Job, Question
 from voicelog.journal import events as ev
 from voicelog.meaning.wording import read_back
+from voicelog.vocabulary import LISTS
 
 Price = Callable[[Job, Card], Estimate]
 
@@ -39,8 +40,35 @@ def _each(
 ) -> Iterable[tuple[Job, Estimate]]:
     yield job, now
     for bodies in question.would:
-        changed = tried(job, bodies)
-        yield changed, price(changed, card)
+        for went in (bodies, *_elsewhere(job, question, bodies)):
+            changed = tried(job, went)
+            yield changed, price(changed, card)
+
+
+def _elsewhere(job: Job, question: Question, bodies: Sequence[ev.Body]) -> Iterator[Sequence[ev.Body]]:
+    """Where the note may go besides, as the record has changed since it was asked.
+
+    What would have opened a dent may go on with the one that is open now, where nothing in it
+    differs; what would have gone on with a dent that has another place now opens the next.
+    """
+    noted = [body for body in bodies if isinstance(body, ev.Noted)]
+    opened = [body for body in bodies if isinstance(body, ev.DentOpened)]
+    dent = job.dents.get(question.dent or job.open_dent or 0)
+    if dent is None or len(noted) != 1 or len(opened) > 1:
+        return
+    if opened and question.dent is None and not _differs(dent, noted[0], noted[0].slots):
+        yield [replace(body, dent=dent.number) for body in noted]
+    elif not opened and _differs(dent, noted[0], ("panel", "end", "side")):
+        number = max(job.dents) + 1
+        yield [ev.DentOpened(number), *(replace(body, dent=number) for body in noted)]
+
+
+def _differs(dent: Dent, noted: ev.Noted, names: Iterable[str]) -> bool:
+    both = [name for name in names if name in noted.slots and name in dent.fields and name not in LISTS]
+    return any(
+        not {noted.slots[name].value, *noted.slots[name].alternatives} & set(dent.fields[name].choices)
+        for name in both
+    )
 
 
 def _unsettled(question: Question, job: Job, now: Estimate, card: Card, price: Price) -> Unsettled:
