@@ -50,6 +50,24 @@ def test_from_agreed_to_paid(tmp_path: Path) -> None:
     assert [(row["how"], row["total"]) for row in rows if row["kind"] == "payment"] == [("cash", "-20.00")]
 
 
+def test_what_customer_and_insurer_owe(tmp_path: Path) -> None:
+    """Of the 55.68 above 20 is the customer's and 35.68 the insurer's, of which 30 is paid: 5.68."""
+    log = tmp_path / "j.db"
+    run(log, "say", "new job", "customer is Ada Example", "insurer Invented Mutual", "excess twenty",
+        "roof steel thirty mil shallow push")  # fmt: skip
+    run(log, "invoice", "1")
+    assert "open £25.68 (customer £20.00, insurer £5.68)" in run(log, "paid", "1", "30", "--payer", "insurer")
+    for who, open_ in (("Ada Example", "20.00"), ("invented mutual", "5.68")):
+        (account,) = json.loads(run(log, "statement", who, "--json"))["statements"]
+        assert account["after"] == open_
+    whole = [(row["open"], row["insurer"], row["insurer_total"], row["insurer_open"])
+             for row in csv.DictReader(io.StringIO(run(log, "ledger")))]  # fmt: skip
+    assert whole == [
+        ("25.68", "Invented Mutual", "35.68", "5.68"), ("0.00", "Invented Mutual", "-30.00", "0.00"),
+    ]  # fmt: skip
+    assert "by whom? one of customer, insurer" in run(log, "paid", "1", "5", "--payer", "aunt", ok=False)
+
+
 def test_what_is_not_settled_needs_a_yes(tmp_path: Path) -> None:
     log = tmp_path / "j.db"
     run(log, "say", "new job", "roof thirty mil")

@@ -9,15 +9,18 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+import pytest
+
 from tests.estimate.making import dent, field, job
 from voicelog.estimate.agreements import with_agreements
 from voicelog.estimate.card import default_card
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.invoices import Office, credit, document, next_number, to_invoice
 from voicelog.estimate.ledger import balance, ledger, statement
+from voicelog.estimate.payers import Parts, open_parts
 from voicelog.estimate.pricing.price import price_job
 from voicelog.estimate.quotes import snapshot, supplement
-from voicelog.jobs.records import Extra, HandPrice, Issued, Job, Quote
+from voicelog.jobs.records import Extra, HandPrice, Issued, Job, Payment, Quote
 from voicelog.journal import events as ev
 
 D = Decimal
@@ -51,8 +54,9 @@ class Books:
         self.note(ev.Invoiced(number, data, crediting), made)
         return str(data["total"]["low"])
 
-    def paid(self, made: Job, amount: str, on: str = "2026-03-20") -> None:
-        self.note(ev.Paid(D(amount), "GBP", "transfer", on), made)
+    def paid(self, made: Job, amount: str, on: str = "2026-03-20", payer: str = "") -> None:
+        made.payments.append(Payment(str(len(self.events)), D(amount), "GBP", "transfer", on, payer))
+        self.note(ev.Paid(D(amount), "GBP", "transfer", on, payer=payer), made)
 
 
 def accept(made: Job, card: Card = CARD) -> str:
@@ -160,3 +164,80 @@ def test_a_job_credited_and_invoiced_anew() -> None:
     books.paid(made, "-54.00")
     assert balance(ledger(books.events)) == 0
     assert [one.number[-4:] for one in made.issued] == ["0001", "0002", "0003"]
+
+
+class TestInsured:
+    """An excess of 50: the customer bears it once a job, the insurer the rest (common practice, no source).
+
+    Agreed and invoiced: roof 100 mm, 102.00: the customer 50.00, the insurer 102 - 50 = 52.00.
+    Found later and invoiced: 30 mm on the roof and the head lining, 162.72: all of it the insurer's.
+    """
+
+    def issued(self) -> tuple[Job, Books]:
+        made, books = named(1, "Ms Juno Aldercott", dent(1, "roof", 100)), Books()
+        made.details |= {"insurer": field("Invented Mutual"), "excess": field(50)}
+        accept(made)
+        books.invoice(made)
+        made.dents[2] = dent(2, "roof", 30, access="trim-off", take_off=("head-lining",))
+        made.order.append(2)
+        accept(made)
+        assert books.invoice(made) == "162.72"
+        return made, books
+
+    def owed(self, books: Books, who: str) -> tuple[Decimal, Decimal]:
+        """What the account ends with, and what is open of its invoices."""
+        (account,) = statement(ledger(books.events), who, "2026-01-01", "2026-12-31", date(2027, 1, 1))
+        return account.after, sum((entry.open for entry in account.entries), D(0))
+
+    def test_each_owes_a_part(self) -> None:
+        """50.00; 52 + 162.72 = 214.72; together 264.72."""
+        made, books = self.issued()
+        assert self.owed(books, "Ms Juno Aldercott") == (D("50.00"), D("50.00"))
+        assert self.owed(books, "invented mutual") == (D("214.72"), D("214.72"))
+        assert open_parts(made) == Parts(D("50"), D("214.72"))
+        assert [entry.parts for entry in ledger(books.events)] == [
+            Parts(D("50"), D("52.00")),
+            Parts(D("0"), D("162.72")),
+        ]
+
+    @pytest.mark.parametrize(
+        ("paid", "payer", "customer", "insurer"),
+        [
+            ("50", "", "0.00", "214.72"),  # The excess.
+            ("214.72", "", "50.00", "0.00"),  # Just what the insurer owes.
+            ("60", "", "0.00", "204.72"),  # 50 the customer's, 10 the insurer's.
+            ("264.72", "", "0.00", "0.00"),
+            ("40", "insurer", "50.00", "174.72"),
+            ("60", "customer", "-10.00", "214.72"),  # The customer paid 10 too much: the insurer owes it all.
+        ],
+    )
+    def test_a_payment_is_of_whoever_owes_it(
+        self, paid: str, payer: str, customer: str, insurer: str
+    ) -> None:
+        made, books = self.issued()
+        books.paid(made, paid, payer=payer)
+        assert self.owed(books, "Ms Juno Aldercott")[0] == D(customer)
+        assert self.owed(books, "Invented Mutual")[0] == D(insurer)
+        assert open_parts(made) == Parts(D(customer), D(insurer))
+        whole = ledger(books.events)
+        assert balance(whole) == D(customer) + D(insurer)
+        assert sum(e.open for e in whole) == max(D(customer), D(0)) + D(insurer)
+
+    def test_a_credit_note_gives_each_the_own_part_back(self) -> None:
+        """The second invoice credited: the insurer owes 52.00; both credited: nobody owes a penny."""
+        made, books = self.issued()
+        books.invoice(made, crediting=made.issued[1].number)
+        assert open_parts(made) == Parts(D("50"), D("52.00"))
+        books.invoice(made, crediting=made.issued[0].number)
+        assert open_parts(made) == Parts()
+        assert all(entry.open == 0 for entry in ledger(books.events))
+
+    def test_an_excess_above_the_sum_is_the_customers_alone(self) -> None:
+        """102.00 of an excess of 500; the supplement of 162.72 is still below it: 264.72 the customer's."""
+        made, books = named(1, "Ms Juno Aldercott", dent(1, "roof", 100)), Books()
+        made.details |= {"insurer": field("Invented Mutual"), "excess": field(500)}
+        books.invoice(made)
+        made.dents[2] = dent(2, "roof", 30, access="trim-off", take_off=("head-lining",))
+        made.order.append(2)
+        books.invoice(made)
+        assert open_parts(made) == Parts(D("264.72"), D(0))

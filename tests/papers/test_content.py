@@ -409,6 +409,20 @@ def test_an_insurer_sees_labour_minutes_and_the_shares_a_retail_customer_does_no
             assert shown == [number == 2] * 4
 
 
+def test_the_excess_is_asked_for_on_one_invoice(letterhead: Letterhead) -> None:
+    """Excess 10: the first 24.00 is the customer's 10 and the insurer's 14, the second the insurer's."""
+    tape = Tape().job(1, customer="Ada Example", insurer="Invented Mutual", excess=10)
+    tape.dent(1, panel="roof", material="steel", length_mm=20).add(ev.Finished()).invoice("INV-1")
+    tape.dent(2, panel="bonnet", material="steel", length_mm=20).invoice("INV-2")
+    first, second = (
+        squeezed(re.sub(r"<[^>]+>", "", paper_html(paper).decode()))
+        for paper in invoices(_subject(tape, letterhead))
+    )
+    assert "paidbythecustomer£10.00ofwhichpaidbyInventedMutual£14.00" in first
+    assert "paidbythecustomer" not in second
+    assert "ofwhichpaidbyInventedMutual£24.00" in second
+
+
 def test_a_deposit_is_taken_off_the_amount_due(tmp_path: Path, letterhead: Letterhead) -> None:
     tape = Tape().job(1, customer="Ada Example").dent(1, panel="roof", material="steel", length_mm=20)
     tape.add(ev.Paid(Decimal(4), "GBP", "cash", "2026-03-02")).add(ev.Finished()).invoice("INV-1")

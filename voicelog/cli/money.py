@@ -17,14 +17,15 @@ import typer
 from voicelog.actions.change import Change, Context
 from voicelog.actions.invoices import credit_invoice, issue_invoice
 from voicelog.actions.joining import join, may_be_one
-from voicelog.actions.payments import note_payment, open_balance
+from voicelog.actions.payments import note_payment, parts_text
 from voicelog.cli.options import CardOption, JsonOption, LogOption, SettingsOption
 from voicelog.cli.wiring import chosen_jobs, existing_log, office_of, open_card, open_logbook
 from voicelog.errors import VoicelogError
 from voicelog.estimate import ledger as books
 from voicelog.estimate.card import default_card
 from voicelog.estimate.card.model import Card
-from voicelog.estimate.money import format_money
+from voicelog.estimate.money import format_money, money_text
+from voicelog.estimate.payers import open_parts
 from voicelog.estimate.pricing.price import price_job
 from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import Job
@@ -47,6 +48,9 @@ COLUMNS = (
     "due_on",
     "open",
     "how",
+    "insurer",
+    "insurer_total",
+    "insurer_open",
 )
 """Columns of the ledger as CSV."""
 
@@ -153,20 +157,23 @@ def paid(
     settings: SettingsOption = None,
     by: Annotated[str, typer.Option("--by", help="cash, card, transfer or other.")] = "other",
     on: Annotated[str | None, typer.Option("--date", metavar="DATE", help="ISO 8601; today.")] = None,
+    payer: Annotated[str, typer.Option("--payer", help="customer or insurer, where both pay.")] = "",
     as_json: JsonOption = False,
 ) -> None:
     """Note that money came in; less than nought for money given back."""
     given = None if amount is None else _amount(amount)
     day = None if on is None else day_of(on, "--date")
-    found = _do(log, card, settings, job, lambda context: note_payment(context, given, by, day))
-    payment, rest = found.payments[-1], open_balance(found)
+    found = _do(log, card, settings, job, lambda context: note_payment(context, given, by, day, payer))
+    payment, rest = found.payments[-1], open_parts(found)
     if as_json:
+        whole, insured = (money_text(amount, payment.currency) for amount in (rest.total, rest.insurer))
         shown = {"job": job, "amount": str(payment.amount), "currency": payment.currency, "by": payment.how,
-                 "date": payment.date, "balance": str(rest)}  # fmt: skip
+                 "date": payment.date, "payer": payment.payer or None, "balance": whole,
+                 "insurer_balance": insured}  # fmt: skip
         typer.echo(json.dumps(shown))
         return
-    came, left = (format_money(Decimal(str(sum_)), payment.currency) for sum_ in (payment.amount, rest))
-    typer.echo(f"job {job}: paid {came}, open {left}")
+    came = format_money(Decimal(str(payment.amount)), payment.currency)
+    typer.echo(f"job {job}: paid {came}, open {parts_text(rest, payment.currency)}")
 
 
 def _do(
@@ -233,9 +240,9 @@ def _account(account: books.Statement) -> dict[str, Any]:
         "from": account.first,
         "to": account.last,
         "currency": account.currency,
-        "before": str(account.before),
+        "before": money_text(account.before, account.currency),
         "entries": [entry.to_json() for entry in account.entries],
-        "after": str(account.after),
+        "after": money_text(account.after, account.currency),
         "overdue": [entry.number for entry in account.overdue],
     }
 

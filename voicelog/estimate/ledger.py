@@ -6,7 +6,7 @@ number, a payment once by its id, so journals may be merged in any order and as 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -14,11 +14,11 @@ from typing import Any, Literal
 
 from voicelog.estimate.card.model import customer_key
 from voicelog.estimate.money import money_text
+from voicelog.estimate.payers import NOTHING, NOUGHT, PAYERS, Parts, parts_of, parts_paid
 from voicelog.journal import events as ev
 
 Kind = Literal["invoice", "credit-note", "payment"]
 _AMOUNTS = ("net", "tax", "total", "open")
-NOUGHT = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,13 @@ class Entry:
     how: str = ""
     open: Decimal = NOUGHT
     """Invoices: what is not paid yet."""
+    insurer: str = ""
+    excess: Any = None
+    payer: str = ""
+    """Payments: customer or insurer, where it was said."""
+    parts: Parts = NOTHING
+    """The total by who pays it."""
+    open_parts: Parts = NOTHING
 
     def overdue(self, today: date) -> bool:
         """Whether something of it should have been paid before today."""
@@ -55,7 +62,9 @@ class Entry:
         return {
             "date": self.on, "kind": self.kind, "number": self.number, "job": self.job_number,
             "customer": self.customer, **shown, "currency": self.currency, "due_on": self.due_on or None,
-            "of": self.of or None, "how": self.how or None,
+            "of": self.of or None, "how": self.how or None, "insurer": self.insurer or None,
+            "insurer_total": money_text(self.parts.insurer, self.currency),
+            "insurer_open": money_text(self.open_parts.insurer, self.currency),
         }  # fmt: skip
 
 
@@ -80,7 +89,7 @@ def ledger(events: Iterable[ev.Event], jobs: Mapping[str, tuple[int, str]] | Non
     known = {**(jobs or {}), **named}
     entries = [_named(entry, known) for entry in found.values()]
     entries.sort(key=lambda entry: (entry.on, entry.kind == "payment", entry.number))
-    return _with_open(entries)
+    return _by_payer(entries)
 
 
 def _document(body: ev.Invoiced, job: str) -> Entry | None:
@@ -100,14 +109,17 @@ def _document(body: ev.Invoiced, job: str) -> Entry | None:
         total=Decimal(data["total"]["low"]),
         due_on=data["due_on"] or "",
         of=body.of or "",
+        insurer=str(data["references"].get("insurer") or ""),
+        excess=data["references"].get("excess"),
     )
 
 
 def _payment(body: ev.Paid, group: str, job: str) -> Entry:
     amount = Decimal(body.amount) if isinstance(body.amount, int | Decimal) else NOUGHT
     return Entry(
-        body.date, "payment", group, job, 0, "", body.currency, NOUGHT, NOUGHT, -amount, how=body.how
-    )
+        body.date, "payment", group, job, 0, "", body.currency, NOUGHT, NOUGHT, -amount, how=body.how,
+        payer=body.payer,
+    )  # fmt: skip
 
 
 def _named(entry: Entry, known: Mapping[str, tuple[int, str]]) -> Entry:
@@ -117,20 +129,35 @@ def _named(entry: Entry, known: Mapping[str, tuple[int, str]]) -> Entry:
     return replace(entry, job_number=number, customer=customer)
 
 
-def _with_open(entries: Sequence[Entry]) -> list[Entry]:
-    """Credit notes and payments of a job go against its invoices, the oldest first."""
-    funds: dict[str, Decimal] = {}
+def _by_payer(entries: Sequence[Entry]) -> list[Entry]:
+    """The entries with who pays what of them, in the order given."""
+    jobs: dict[str, list[Entry]] = {}
     for entry in entries:
-        if entry.kind != "invoice":
-            funds[entry.job] = funds.get(entry.job, NOUGHT) - entry.total
-    made = []
-    for entry in entries:
+        jobs.setdefault(entry.job, []).append(entry)
+    done = {
+        (entry.kind == "payment", entry.number): entry for same in jobs.values() for entry in _of_job(same)
+    }
+    return [done[entry.kind == "payment", entry.number] for entry in entries]
+
+
+def _of_job(entries: Sequence[Entry]) -> Iterator[Entry]:
+    """Credit notes and payments of each payer go against that part of the invoices, the oldest first."""
+    documents = [entry for entry in entries if entry.kind != "payment"]
+    payments = [entry for entry in entries if entry.kind == "payment"]
+    named = [(one.total, {"insurer": one.insurer, "excess": one.excess}) for one in documents]
+    parts = list(parts_of(named))
+    paid = list(parts_paid(sum(parts, NOTHING), [(-one.total, one.payer) for one in payments]))
+    credited = [part for one, part in zip(documents, parts, strict=True) if one.kind == "credit-note"]
+    funds = sum(paid, NOTHING) - sum(credited, NOTHING)
+    insurer = next((one.insurer for one in reversed(documents) if one.insurer), "")
+    for entry, part in zip(documents, parts, strict=True):
+        left = NOTHING
         if entry.kind == "invoice":
-            covered = min(entry.total, max(NOUGHT, funds.get(entry.job, NOUGHT)))
-            funds[entry.job] = funds.get(entry.job, NOUGHT) - covered
-            entry = replace(entry, open=entry.total - covered)
-        made.append(entry)
-    return made
+            covered = Parts(*(min(max(part.of(by), NOUGHT), max(funds.of(by), NOUGHT)) for by in PAYERS))
+            funds, left = funds - covered, part - covered
+        yield replace(entry, parts=part, open=left.total, open_parts=left)
+    for entry, part in zip(payments, paid, strict=True):
+        yield replace(entry, parts=NOTHING - part, insurer=insurer)
 
 
 def balance(entries: Iterable[Entry]) -> Decimal:
@@ -155,10 +182,19 @@ class Statement:
     """Invoices of any date that should have been paid by now."""
 
 
+def _accounts(entry: Entry) -> Iterator[Entry]:
+    """The entry as it stands in the accounts of customer and insurer: net and tax are those of all of it."""
+    for payer in PAYERS:
+        if entry.parts.of(payer) or (payer == "customer" and not entry.parts.insurer):
+            name = entry.insurer if payer == "insurer" else entry.customer
+            yield replace(entry, customer=name, total=entry.parts.of(payer), open=entry.open_parts.of(payer))
+
+
 def statement(entries: Sequence[Entry], customer: str, first: str, last: str, today: date) -> list[Statement]:
-    """The account of a customer, one for each currency; `first` and `last` are ISO dates, both within."""
+    """The account of a customer or insurer, one for each currency; both ISO dates are within."""
     wanted = customer_key(customer)
-    theirs = [entry for entry in entries if customer_key(entry.customer) == wanted]
+    accounts = (one for entry in entries for one in _accounts(entry))
+    theirs = [entry for entry in accounts if customer_key(entry.customer) == wanted]
     made = []
     for currency in dict.fromkeys(entry.currency for entry in theirs):
         same = [entry for entry in theirs if entry.currency == currency]

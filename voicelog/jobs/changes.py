@@ -439,7 +439,7 @@ def _(body: ev.Invoiced, job: Job, event: ev.Event) -> None:
 
 @apply.register
 def _(body: ev.Paid, job: Job, event: ev.Event) -> None:
-    job.payments.append(Payment(event.group, body.amount, body.currency, body.how, body.date))
+    job.payments.append(Payment(event.group, body.amount, body.currency, body.how, body.date, body.payer))
 
 
 @apply.register

@@ -198,6 +198,7 @@ class Payment:
     currency: str
     how: str
     date: str
+    payer: str = ""
 
 
 @dataclass

@@ -448,6 +448,8 @@ class Paid(Said):
     """cash, card, transfer or other."""
     date: str
     """ISO 8601 calendar date on which it came in."""
+    payer: str = ""
+    """customer or insurer, where it was said."""
 
 
 @dataclass(frozen=True)

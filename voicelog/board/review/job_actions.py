@@ -16,7 +16,7 @@ from voicelog.board.review.details_form import DetailsForm
 from voicelog.board.review.lists import FieldList, JobList, OpenList, QuoteList
 from voicelog.board.widgets.dialogs import Ask, Pick
 from voicelog.board.widgets.progress import WorkScreen
-from voicelog.estimate.ledger import NOUGHT
+from voicelog.estimate.payers import NOUGHT
 from voicelog.jobs.checklist import gap_text
 from voicelog.jobs.doubts import Doubt
 from voicelog.meaning.note import SlotValue

@@ -12,6 +12,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+from voicelog.estimate.payers import Parts, parts_of
 from voicelog.jobs.records import Issued
 from voicelog.papers.blocks import Block, Heading, Notice, Paper, Row, Table, sum_row
 from voicelog.papers.content import sections
@@ -140,11 +141,18 @@ def _balance(subject: Subject, issued: Issued, priced: Priced) -> Iterator[Row]:
     if issued.snapshot["kind"] != "invoice":
         yield sum_row("Credited", words.money(total, priced.currency), strong=True)
         return
-    yield from sections.shares(words, total, priced.currency, issued.snapshot["references"])
+    insurer = issued.snapshot["references"].get("insurer", "")
+    yield from sections.shares(words, _parts(subject, issued), priced.currency, insurer)
     paid = max(Decimal(0), min(total, _paid_before(subject, issued)))
     if paid:
         yield sum_row("Paid already", words.money(-paid, priced.currency))
     yield sum_row("Amount due", words.money(total - paid, priced.currency), strong=True)
+
+
+def _parts(subject: Subject, issued: Issued) -> Parts:
+    until = [one.number for one in subject.job.issued].index(issued.number) + 1
+    snapshots = [one.snapshot for one in subject.job.issued[:until]]
+    return list(parts_of((Decimal(one["total"]["low"]), one.get("references", {})) for one in snapshots))[-1]
 
 
 def _paid_before(subject: Subject, issued: Issued) -> Decimal:

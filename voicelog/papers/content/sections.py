@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from decimal import Decimal
 from typing import Any, Final
 
+from voicelog.estimate.payers import Parts, divided
 from voicelog.jobs.records import Dent
 from voicelog.papers.blocks import (
     Beside,
@@ -144,7 +144,10 @@ def price(
     if minutes:
         columns.insert(2, Column("Minutes", 0.8, "right"))
     low, high = priced.total
-    ends = shares(words, low, priced.currency, insured or {}) if low == high else ()
+    named = insured or {}
+    ends = (
+        shares(words, divided(low, named), priced.currency, named.get("insurer", "")) if low == high else ()
+    )
     rows = [_price_row(words, line, priced.currency, minutes) for line in lines]
     yield Table("Work and price", tuple(columns), (*rows, *sums(words, priced), *ends))
 
@@ -194,15 +197,12 @@ def sums(words: Words, priced: Priced) -> Iterator[Row]:
     yield total("Total", priced.total, strong=True)
 
 
-def shares(words: Words, total: Decimal, currency: str, job: Mapping[str, Any]) -> Iterator[Row]:
-    """Who pays what of a total with tax, where there is an insurer and an excess (details of the job)."""
-    excess, insurer = job.get("excess"), known(job.get("insurer"))
-    if not insurer or excess is None or total <= 0:
-        return
-    own = Decimal(str(excess))
-    if own < total:
-        yield sum_row("of which the excess, paid by the customer", words.money(own, currency))
-        yield sum_row(f"of which paid by {insurer}", words.money(total - own, currency))
+def shares(words: Words, parts: Parts, currency: str, insurer: str) -> Iterator[Row]:
+    """Who pays what of a total with tax, where an insurer pays some of it."""
+    if parts.insurer:
+        if parts.customer:
+            yield sum_row("of which the excess, paid by the customer", words.money(parts.customer, currency))
+        yield sum_row(f"of which paid by {known(insurer)}", words.money(parts.insurer, currency))
 
 
 def tax_name(words: Words, priced: Priced) -> str:
