@@ -326,7 +326,6 @@ class Card(TomlModel):
 
     _text: str = PrivateAttr("")
     _customers: dict[str, Card] = PrivateAttr(default_factory=dict)
-    _known: dict[str, dict[Any, Any]] = PrivateAttr(default_factory=dict)
 
     @field_validator("charges")
     @classmethod
@@ -355,7 +354,6 @@ class Card(TomlModel):
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Card:
         """A copy with other values, that knows nothing yet."""
         made = super().model_copy(update=update, deep=deep)
-        made._known = {}
         for name in set(made.__dict__) - set(type(made).model_fields):
             del made.__dict__[name]
         return made
@@ -365,9 +363,14 @@ class Card(TomlModel):
         """The file it was read from."""
         return self._text
 
+    @cached_property
+    def memory(self) -> dict[str, dict[Any, Any]]:
+        """Where `known` keeps what it is asked for."""
+        return {}
+
     def known(self, what: str) -> dict[Any, Any]:
         """Figures that hang on this card alone, kept so that the next price need not work them out."""
-        found = self._known.setdefault(what, {})
+        found = self.memory.setdefault(what, {})
         if len(found) > MOST_KNOWN:
             found.clear()
         return found

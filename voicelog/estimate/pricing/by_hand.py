@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from functools import partial
 
 from voicelog.estimate.card.model import HUNDRED, Card
 from voicelog.estimate.estimate import ZERO, Entry, Line, LineKind, Range
@@ -58,7 +59,7 @@ def dent_lines_by_hand(job: Job, choices: Choices, card: Card) -> Iterator[Line]
         price = job.hand_prices.get(dent.number)
         if price is not None:
             amount = Range.of(_in_lines(price.amount, card, taxed=price.taxed))
-            text = f"Dent {dent.number}: {dent_text(dent, choices, card)}"
+            text = f"Dent {dent.number}: {dent_text(dent, partial(choices.of, dent), card)}"
             yield Line(
                 "dent", text, (dent.number,), normal(dent.place), amount=amount,
                 entries=(_said(price.amount, card),), cause="by-hand", reason=BY_HAND,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from voicelog.estimate.card.model import Card
@@ -38,26 +39,46 @@ class _Figures:
     high: Working | None
 
 
+def priced_line(number: int, text: str, place: Place, both: Scenarios, card: Card) -> Iterator[Line]:
+    """The line of a dent with its figure; none where it is not priced."""
+    found = _found(number, both, card)
+    if found is not None:
+        yield Line(
+            "dent", text, (number,), place, found.minutes, found.amount,
+            entries=found.entries, low=found.low, high=found.high,
+        )  # fmt: skip
+
+
+def _found(number: int, both: Scenarios, card: Card) -> _Figures | None:
+    """What equal dents have in common is worked out once."""
+    if both.low is not both.high:
+        workings = (_working(number, both.low), _working(number, both.high))
+        return None if workings == (None, None) else _figures(*workings, card)
+    one = both.low.options[number]
+    if one.effort is None:
+        return None
+    known: dict[Any, tuple[_Figures, Any]] = card.known("figures")
+    made_of = (one.assessment, both.low.panels[one.spot].shares[number])
+    key = (id(made_of[0]), id(made_of[1]), one.place)
+    if key not in known:
+        working = _working(number, both.low)
+        # What the key points at is kept with it, so that the key stays its own.
+        known[key] = (_figures(working, working, card), made_of)
+    return known[key][0]
+
+
 class DentLines:
-    """The lines of a job's dents; what equal dents have in common is worked out once."""
+    """The lines of dents on which something may be open."""
 
     def __init__(self, choices: Choices, both: Scenarios, card: Card) -> None:
         self._choices = choices
         self._both = both
         self._card = card
-        self._texts: dict[Any, tuple[str, Place]] = card.known("texts")
-        self._figures: dict[Any, tuple[_Figures, Any]] = card.known("figures")
-        self._one_price = both.low is both.high
 
     def of(self, dent: Dent, options: DentOptions) -> Iterator[Line]:
         """The line with the dent's figure, if it may have one, then the reasons why it may have none."""
         text, place = self._text(dent)
-        found = self._found(dent.number)
-        if found is not None:
-            yield Line(
-                "dent", text, (dent.number,), place, found.minutes, found.amount,
-                entries=found.entries, low=found.low, high=found.high,
-            )  # fmt: skip
+        yield from priced_line(dent.number, text, place, self._both, self._card)
         every = [option.assessment.refusals for option in options.options]
         if not any(every):
             return
@@ -78,30 +99,8 @@ class DentLines:
             yield from (Line("advice", text, **_why(dent, place, why, "")) for why in dict.fromkeys(found))
 
     def _text(self, dent: Dent) -> tuple[str, Place]:
-        said = self._choices.said_plainly[dent.number]
-        tail = None if said is None else self._texts.get(said)
-        if tail is None:
-            tail = (dent_text(dent, self._choices, self._card), normal(dent.place))
-            if said is not None:
-                self._texts[said] = tail
-        return f"Dent {dent.number}: {tail[0]}", tail[1]
-
-    def _found(self, number: int) -> _Figures | None:
-        low, high = self._both.low, self._both.high
-        one = low.options[number]
-        if self._one_price:
-            if one.effort is None:
-                return None
-            made_of = (one.assessment, low.panels[one.spot].shares[number])
-            key = (id(made_of[0]), id(made_of[1]), one.place)
-            found = self._figures.get(key)
-            if found is None:
-                working = _working(number, low)
-                # What the key points at is kept with it, so that the key stays its own.
-                found = self._figures[key] = (_figures(working, working, self._card), made_of)
-            return found[0]
-        workings = (_working(number, low), _working(number, high))
-        return None if workings == (None, None) else _figures(*workings, self._card)
+        text = dent_text(dent, partial(self._choices.of, dent), self._card)
+        return f"Dent {dent.number}: {text}", normal(dent.place)
 
 
 def _figures(low: Working | None, high: Working | None, card: Card) -> _Figures:

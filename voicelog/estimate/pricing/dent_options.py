@@ -20,10 +20,10 @@ from voicelog.estimate.pricing.hail_table import Counted
 from voicelog.estimate.pricing.minutes import Assessment, Effort, assess, effort_of
 from voicelog.estimate.pricing.panel_material import PanelMaterials
 from voicelog.estimate.pricing.parts import completions, part_place
-from voicelog.estimate.pricing.possible_values import OTHER_SLOTS, PLACE_SLOTS, Choices, Said
+from voicelog.estimate.pricing.possible_values import OTHER_SLOTS, PLACE_SLOTS, Choices
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
-from voicelog.meaning.place import Place, complete, normal
+from voicelog.meaning.place import Place, normal
 
 MOST_COMBINATIONS = 1024
 """Of one dent's open values that are worked through; above, only their bounds are."""
@@ -105,7 +105,7 @@ class DentOptions:
 
 
 class Options:
-    """Makes the options of a job's dents; equal dents are judged once."""
+    """Makes the options of a job's dents."""
 
     def __init__(self, choices: Choices, card: Card) -> None:
         self.choices = choices
@@ -113,23 +113,27 @@ class Options:
         self.materials = PanelMaterials(choices, card)
         said = (items(value) for dent in choices.dents for value in choices.of(dent, "take_off"))
         self._takers = Counter(item for found in said for item in found)
-        self._judged: dict[tuple[tuple[str, Any], ...], Assessment] = card.known("assessments")
-        # Equal dents of one job; of any job where neither another dent nor a reading has a say.
-        self._plain: dict[Said, Option] = {} if choices.has_references else card.known("options")
 
     def of(self, dent: Dent) -> DentOptions:
         """Every way the dent can turn out."""
-        said = self.choices.said_plainly[dent.number]
-        like = None if said is None else self._plain.get(said)
-        if like is not None:
-            return DentOptions(dent.number, (like.for_dent(dent.number),))
-        found = self._of(dent)
-        if said is not None and len(found.options) == 1 and found.exact and not found.loose:
-            (only,) = found.options
-            whole = complete(only.place) and "material" in dent.fields
-            if whole and not found.open_slots:
-                self._plain[said] = only
-        return found
+        choices = self.choices
+        spots, readings = choices.spots(dent), choices.readings(dent)
+        materials = {spot: self.materials.of(dent, spot[0], alone=spot[1]) for spot in spots}
+        others = [self.values_of(dent, slot) for slot in OTHER_SLOTS if slot != "material"]
+        references = {place: choices.references(place) for place, _ in spots}
+        combinations = prod(map(len, others)) * len(readings)
+        combinations *= sum(len(references[spot[0]]) * len(materials[spot].values) for spot in spots)
+        open_slots = self._open(dent)
+        if combinations > MOST_COMBINATIONS:
+            return DentOptions(dent.number, self._bounds(dent), exact=False, open_slots=open_slots)
+        found: dict[tuple[Any, ...], Option] = {}
+        for place, alone in spots:
+            there = materials[place, alone].values
+            for reading, reference, *said in product(readings, references[place], there, *others):
+                for option in self._options(dent.number, place, [*said, reading, reference], alone=alone):
+                    found.setdefault(option.key, option)
+        loose = any(material.loose for material in materials.values())
+        return DentOptions(dent.number, tuple(found.values()), loose=loose, open_slots=open_slots)
 
     def values_of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
         """What a slot may be: as said, else what the card's table of hail says of such a dent."""
@@ -164,26 +168,6 @@ class Options:
             found |= {"count": counts} if len(counts) > 1 else {}
         return found
 
-    def _of(self, dent: Dent) -> DentOptions:
-        choices = self.choices
-        spots, readings = choices.spots(dent), choices.readings(dent)
-        materials = {spot: self.materials.of(dent, spot[0], alone=spot[1]) for spot in spots}
-        others = [self.values_of(dent, slot) for slot in OTHER_SLOTS if slot != "material"]
-        references = {place: choices.references(place) for place, _ in spots}
-        combinations = prod(map(len, others)) * len(readings)
-        combinations *= sum(len(references[spot[0]]) * len(materials[spot].values) for spot in spots)
-        open_slots = self._open(dent)
-        if combinations > MOST_COMBINATIONS:
-            return DentOptions(dent.number, self._bounds(dent), exact=False, open_slots=open_slots)
-        found: dict[tuple[Any, ...], Option] = {}
-        for place, alone in spots:
-            there = materials[place, alone].values
-            for reading, reference, *said in product(readings, references[place], there, *others):
-                for option in self._options(dent.number, place, said, reading, reference, alone=alone):
-                    found.setdefault(option.key, option)
-        loose = any(material.loose for material in materials.values())
-        return DentOptions(dent.number, tuple(found.values()), loose=loose, open_slots=open_slots)
-
     def said(self, dent: Dent, changed: Mapping[str, Any]) -> Option:
         """The option by the values in force but for those `changed`: slots, `paint_um`, `spot`."""
         choices = self.choices
@@ -196,38 +180,18 @@ class Options:
         others = [value(slot) for slot in OTHER_SLOTS]
         if others[0] is None:
             others[0] = self.materials.of(dent, place, alone=alone).values[0]
-        return self._option(dent.number, place, others, reading, choices.references(place)[0], alone=alone)
+        others += [reading, choices.references(place)[0]]
+        return option_of(self.card, dent.number, place, others, alone=alone)
 
-    def _options(self, number: int, place: Place, *values: Any, alone: bool) -> Iterator[Option]:
+    def _options(self, number: int, place: Place, values: Sequence[Any], *, alone: bool) -> Iterator[Option]:
         """The option of these values, once for every panel it may be where a part's place hangs on it."""
-        option = self._option(number, place, *values, alone=alone)
+        option = option_of(self.card, number, place, values, alone=alone)
         shared = [item for item, _, own in option.parts if own and self._takers[item] > 1]
         if not shared:
             yield option
             return
         for whole in completions(place):
             yield replace(option, parts=frozenset(_part(item, whole, 0) for item in option.take_off))
-
-    def _option(
-        self, number: int, place: Place, others: Sequence[Any], reading: Any, reference: Any, *, alone: bool
-    ) -> Option:
-        every = {
-            **dict(zip(PLACE_SLOTS, place, strict=True)),
-            **dict(zip(OTHER_SLOTS, others, strict=True)),
-            "paint_um": reading,
-            "reference_um": reference,
-        }
-        values = {slot: value for slot, value in every.items() if value is not None}
-        count = values.get("count", 1)
-        key = tuple(item for item in values.items() if item[0] not in _NOT_JUDGED)
-        # A count that makes no sense is a refusal, so it belongs to what is judged.
-        key = key if count >= 1 else (*key, ("count", count))
-        assessment = self._judged.get(key)
-        if assessment is None:
-            assessment = self._judged[key] = assess(values, self.card)
-        off = items(values.get("take_off"))
-        parts = frozenset(_part(item, place, number) for item in off)
-        return Option(number, values, place, assessment, int(count), off, parts, alone)
 
     def _bounds(self, dent: Dent) -> tuple[Option, ...]:
         """As said; not priced at all; and on each panel the most minutes, dents and parts it can have.
@@ -266,6 +230,26 @@ class Options:
             (self.card.hail.density_percent.get(d or "", ZERO) for d in values["density"]), default=ZERO
         )
         return Counted(len(self.card.hail.sizes_mm) - 1, effort.percent + max(ZERO, densest))
+
+
+def option_of(card: Card, number: int, place: Place, said: Sequence[Any], *, alone: bool = False) -> Option:
+    """The option of one value for each of `OTHER_SLOTS`, then of the reading and of the reference in µm.
+
+    Equal dents are judged once.
+    """
+    every = zip((*PLACE_SLOTS, *OTHER_SLOTS, "paint_um", "reference_um"), (*place, *said), strict=True)
+    values = {slot: value for slot, value in every if value is not None}
+    count = values.get("count", 1)
+    key = tuple(item for item in values.items() if item[0] not in _NOT_JUDGED)
+    # A count that makes no sense is a refusal, so it belongs to what is judged.
+    key = key if count >= 1 else (*key, ("count", count))
+    judged: dict[tuple[tuple[str, Any], ...], Assessment] = card.known("assessments")
+    assessment = judged.get(key)
+    if assessment is None:
+        assessment = judged[key] = assess(values, card)
+    off = items(values.get("take_off"))
+    parts = frozenset(_part(item, place, number) for item in off)
+    return Option(number, values, place, assessment, int(count), off, parts, alone)
 
 
 def _part(item: str, place: Place, dent: int) -> Part:

@@ -30,7 +30,6 @@ from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO
 from voicelog.estimate.pricing.dent_options import DentOptions, Option, Part, Spot
 from voicelog.estimate.pricing.minutes import Assessment
-from voicelog.estimate.pricing.panel_shares import Made
 from voicelog.estimate.pricing.scenario import panels_of, parts_of
 
 MOST_SCENARIOS = 4096
@@ -145,13 +144,12 @@ def _best(
 ) -> tuple[Option, ...]:
     """Of all combinations the one with the lowest or highest work, together with the dents near it."""
     pick: Callable[..., tuple[Option, ...]] = max if highest else min
-    made: Made = {}
-    return pick(product(*group.values()), key=lambda combination: _work([*near, *combination], card, made))
+    return pick(product(*group.values()), key=lambda combination: _work([*near, *combination], card))
 
 
-def _work(options: Sequence[Option], card: Card, made: Made | None = None) -> tuple[Decimal, bool]:
+def _work(options: Sequence[Option], card: Card) -> tuple[Decimal, bool]:
     """Money for dents and parts; and, of equal sums, whether anything is priced at all."""
-    panels, parts = panels_of(options, card, made), parts_of(options, card)
+    panels, parts = panels_of(options, card), parts_of(options, card)
     amounts = [panel.total for panel in panels.values()] + [part.amount for part in parts.values()]
     return sum(amounts, ZERO), bool(panels)
 

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Any
 
 from voicelog.estimate.card.model import Card
-from voicelog.estimate.pricing.possible_values import Choices
 from voicelog.jobs.records import Dent
 from voicelog.meaning.place import Place
 from voicelog.meaning.wording import name_of, place_text
 from voicelog.units import MM_PER_INCH, format_number
 from voicelog.vocabulary import LISTS
 
+Choice = Callable[[str], Sequence[Any]]
+"""Every value that a slot of a dent may have, None for nothing said."""
 
-def dent_text(dent: Dent, choices: Choices, card: Card) -> str:
-    """A dent with all it may be, without its number: "roof, 15 or 50 mm, crease, deep"."""
+
+def dent_text(dent: Dent, of: Choice, card: Card) -> str:
+    """A dent with all that its slots may be (`of`), without its number: "roof, 15 or 50 mm, crease, deep"."""
     place = place_text(dent.place, card.words)
-    parts = [place, _size(dent, choices, card)]
+    parts = [place, _size(of, card)]
     for slot in ("shape", "depth", "material", "features", "access", "method", "density"):
-        parts.append(either([value_text(slot, value, card) for value in _said(choices.of(dent, slot))]))
+        parts.append(either([value_text(slot, value, card) for value in _said(of(slot))]))
     parts.append("oversize" if dent.get("oversize") else "")
     side = dent.get("square_mm")
     parts.append(f"counted in a square of {format_number(Decimal(side))} mm" if side else "")
@@ -31,9 +33,9 @@ def _said(values: Sequence[Any]) -> list[Any]:
     return [value for value in values if value is not None]
 
 
-def _size(dent: Dent, choices: Choices, card: Card) -> str:
-    counts = either([format_number(Decimal(v)) for v in _said(choices.of(dent, "count"))])
-    sizes = [_extent(choices.of(dent, slot), card) for slot in ("length_mm", "width_mm")]
+def _size(of: Choice, card: Card) -> str:
+    counts = either([format_number(Decimal(v)) for v in _said(of("count"))])
+    sizes = [_extent(of(slot), card) for slot in ("length_mm", "width_mm")]
     size = " × ".join(text for text in sizes if text)
     unit = "in" if card.units == "inch" else "mm"
     size = f"{size} {unit}" if size else "length not said"

@@ -82,18 +82,12 @@ def charge(minutes: Decimal, card: Card) -> Decimal:
     return round_money(minutes * card.hourly_rate / MINUTES_AN_HOUR, card.currency)
 
 
-Made = dict[tuple[Decimal, Decimal], tuple[Decimal, Decimal]]
-"""(full minutes, share) -> (minutes, money) of one dent, already worked out for a card."""
 _Further = dict[tuple[Decimal, int], tuple[tuple["Share", ...], Decimal, Decimal]]
 """(full minutes, count) -> (shares, minutes, money) of a note of which every dent is a further one."""
 
 
-def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | None = None) -> Panel:
-    """Share a panel's places out among its dents and apply the cap.
-
-    `made` may be kept from call to call with the same card, to save work.
-    """
-    made = card.known("shares") if made is None else made
+def work_out(units: Sequence[Unit], panel: str | None, card: Card) -> Panel:
+    """Share a panel's places out among its dents and apply the cap."""
     shares: dict[int, tuple[Share, ...]] = {}
     further: _Further = card.known("further shares")
     minutes = amount = ZERO
@@ -104,7 +98,7 @@ def work_out(units: Sequence[Unit], panel: str | None, card: Card, made: Made | 
         full, count = unit.effort.full_minutes, unit.count
         found = further.get((full, count)) if place > 1 else None
         if found is None:
-            found = _shares(full, place, count, card, made)
+            found = _shares(full, place, count, card)
             if place > 1:
                 further[full, count] = found
         shares[unit.dent] = found[0]
@@ -147,22 +141,21 @@ def _by_table(units: Sequence[Unit], card: Card) -> dict[int, tuple[Share]]:
     return found
 
 
-def _shares(
-    full: Decimal, place: int, count: int, card: Card, made: Made
-) -> tuple[tuple[Share, ...], Decimal, Decimal]:
+def _shares(full: Decimal, place: int, count: int, card: Card) -> tuple[tuple[Share, ...], Decimal, Decimal]:
     """A note's shares from `place` on, their minutes and their money."""
     found = []
     minutes = amount = ZERO
     for percent, dents, key in _places(place, count, card):
-        one = _one(full, percent, card, made)
+        one = _one(full, percent, card)
         found.append(Share(percent, dents, *one, key))
         minutes += one[0] * dents
         amount += one[1] * dents
     return tuple(found), minutes, amount
 
 
-def _one(full: Decimal, percent: Decimal, card: Card, made: Made) -> tuple[Decimal, Decimal]:
+def _one(full: Decimal, percent: Decimal, card: Card) -> tuple[Decimal, Decimal]:
     """(minutes, money) of one dent at a share."""
+    made: dict[tuple[Decimal, Decimal], tuple[Decimal, Decimal]] = card.known("shares")
     found = made.get((full, percent))
     if found is None:
         each = full * percent / HUNDRED

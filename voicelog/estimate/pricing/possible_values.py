@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 from itertools import product
@@ -12,9 +12,6 @@ from typing import Any
 from voicelog.jobs.records import Dent, Field, Job, Past, Reading
 from voicelog.meaning.note import SlotValue, Value
 from voicelog.meaning.place import Place, closure, complete, could_be, may_be_one, most_exact, normal
-
-Said = tuple[tuple[str, Value], ...]
-"""(slot, value) of everything said of a dent."""
 
 PLACE_SLOTS = ("panel", "end", "side")
 OTHER_SLOTS = (
@@ -39,10 +36,6 @@ class Choices:
         for dent in self.dents:
             if dent.of_hail and dent.readings:
                 self._of_panels.setdefault(normal(dent.place), []).extend(dent.readings)
-        self._asked_of = {question.dent for question in job.questions.values()}
-        self.said_plainly = {dent.number: self._plainly(dent) for dent in self.dents}
-        """What a dent without any doubt says, by its number: equal for equal dents; None where in doubt."""
-        self._known_places: dict[Said, tuple[Place, ...]] = {}
         self._known_spots: dict[tuple[Place, ...], tuple[tuple[Place, bool], ...]] = {}
         self._places = {dent.number: self._said_places(dent) for dent in self.dents}
         self._notes = Counter(place for places in self._places.values() for place in places)
@@ -51,18 +44,10 @@ class Choices:
             by_panel.setdefault(place[0], []).append(place)
         self._closure = {panel: closure(places) for panel, places in by_panel.items()}
 
-    def _plainly(self, dent: Dent) -> Said | None:
-        if self._readings(dent) or dent.number in self._asked_of:
-            return None
-        if self._agreed is not None and "method" in dent.fields:
-            return None
-        said = []
-        for slot, found in dent.fields.items():
-            held = found.slot
-            if held.alternatives or found.question is not None or not held.confirmed:
-                return None
-            said.append((slot, held.value))
-        return tuple(said)
+    @property
+    def places(self) -> Iterable[Place]:
+        """Every place that a dent may be said to be at."""
+        return self._notes
 
     def of(self, dent: Dent, slot: str) -> tuple[Any, ...]:
         """Every value a dent's slot may have; (None,) where it was not said."""
@@ -95,11 +80,6 @@ class Choices:
         if self._agreed.event:
             return past.event < self._agreed.event
         return datetime.fromisoformat(past.at) <= datetime.fromisoformat(self._agreed.at)
-
-    @property
-    def has_references(self) -> bool:
-        """Whether a reference reading was taken."""
-        return bool(self._job.references)
 
     def discounts(self) -> tuple[Decimal, ...]:
         """Every discount in percent that may have been given."""
@@ -149,14 +129,8 @@ class Choices:
         return known
 
     def _said_places(self, dent: Dent) -> tuple[Place, ...]:
-        said = self.said_plainly[dent.number]
-        found = None if said is None else self._known_places.get(said)
-        if found is None:
-            parts = product(*(self.of(dent, slot) for slot in PLACE_SLOTS))
-            found = tuple(dict.fromkeys(normal(place) for place in parts))
-            if said is not None:
-                self._known_places[said] = found
-        return found
+        parts = product(*(self.of(dent, slot) for slot in PLACE_SLOTS))
+        return tuple(dict.fromkeys(normal(place) for place in parts))
 
     def _readings(self, dent: Dent) -> list[Reading]:
         return self._of_panels.get(normal(dent.place), []) if dent.of_hail else dent.readings

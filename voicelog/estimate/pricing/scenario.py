@@ -8,15 +8,17 @@ lowest and the highest total.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Any
 
 from voicelog.estimate.card.model import Card
-from voicelog.estimate.estimate import ZERO
+from voicelog.estimate.estimate import ZERO, Line
 from voicelog.estimate.money import round_money
 from voicelog.estimate.pricing.dent_options import Option, Part, Spot
-from voicelog.estimate.pricing.panel_shares import HUNDRED, Made, Once, Panel, Unit, charge, work_out
+from voicelog.estimate.pricing.panel_shares import HUNDRED, Once, Panel, Unit, charge, work_out
+from voicelog.jobs.records import Job
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,21 @@ class Sums:
     total: Decimal
 
 
+@dataclass
+class SettledPanels:
+    """Panels of a job on which nothing is open; `voicelog.estimate.pricing.settled` finds them."""
+
+    open: Job = field(default_factory=lambda: Job("", 0, ""))
+    """The job with only the dents that are not on them in its list."""
+    listed: Sequence[int] = ()
+    """Every dent that counts, also the open ones, in the order of the list."""
+    panels: dict[Spot, Panel] = field(default_factory=dict)
+    dents: dict[int, tuple[tuple[int, Mapping[str, Any]], tuple[Line, ...]]] = field(default_factory=dict)
+    """By number: (number, JSON-ready slot values), and its lines."""
+    minutes: Decimal = ZERO
+    """Of all the lines."""
+
+
 @dataclass(frozen=True)
 class Tally:
     """A scenario with all its figures."""
@@ -61,23 +78,31 @@ class Tally:
     sums: Sums
 
 
-def tally(options: Iterable[Option], terms: Terms, card: Card) -> Tally:
-    """Add up one scenario: `options` are one for each dent that counts."""
+def tally(options: Iterable[Option], terms: Terms, card: Card, settled: SettledPanels | None = None) -> Tally:
+    """Add up one scenario: `options` are one for each dent that counts, beside the `settled` panels."""
     chosen = {option.dent: option for option in options}
     panels = panels_of(chosen.values(), card)
+    if settled is not None:
+        panels = _in_order({**settled.panels, **panels}, settled.listed) if panels else settled.panels
     parts = parts_of(chosen.values(), card)
     work = sum((panel.total for panel in panels.values()), ZERO)
     work += sum((part.amount for part in parts.values()), ZERO)
     return Tally(chosen, panels, parts, sums(work, bool(panels), terms, card))
 
 
-def panels_of(options: Iterable[Option], card: Card, made: Made | None = None) -> dict[Spot, Panel]:
-    """Every panel with a priced dent, worked out; `made` as for `work_out`."""
+def _in_order(panels: Mapping[Spot, Panel], listed: Sequence[int]) -> dict[Spot, Panel]:
+    """Panels by the first of their dents in the list."""
+    place = {number: n for n, number in enumerate(listed)}
+    return dict(sorted(panels.items(), key=lambda item: min(map(place.__getitem__, item[1].shares))))
+
+
+def panels_of(options: Iterable[Option], card: Card) -> dict[Spot, Panel]:
+    """Every panel with a priced dent, worked out."""
     units: dict[Spot, list[Unit]] = {}
     for option in options:
         if option.effort is not None:
             units.setdefault(option.spot, []).append(Unit(option.dent, option.effort, option.count))
-    return {spot: work_out(found, spot[0][0], card, made) for spot, found in units.items()}
+    return {spot: work_out(found, spot[0][0], card) for spot, found in units.items()}
 
 
 def parts_of(options: Iterable[Option], card: Card) -> dict[Part, Once]:

@@ -8,7 +8,8 @@ from typing import Any
 
 from voicelog.estimate.card.model import Card
 from voicelog.estimate.estimate import ZERO, Unsettled
-from voicelog.estimate.pricing.dent_options import DentOptions, Option, Options
+from voicelog.estimate.pricing.dent_options import DentOptions, Option, Options, Spot
+from voicelog.estimate.pricing.panel_shares import Panel
 from voicelog.estimate.pricing.scenario import Terms, panels_of, parts_of, sums
 from voicelog.jobs.records import Dent
 from voicelog.meaning.note import Value
@@ -18,19 +19,16 @@ from voicelog.meaning.wording import place_text
 
 
 def unsettled_of(
-    dents: Sequence[tuple[Dent, DentOptions]], options: Options, terms: Sequence[Terms], card: Card
+    dents: Sequence[tuple[Dent, DentOptions]],
+    options: Options,
+    terms: Sequence[Terms],
+    card: Card,
+    settled: Mapping[Spot, Panel],
 ) -> tuple[Unsettled, ...]:
     """Every value in doubt, with the difference it makes while all others stay as said."""
     choices = options.choices
     references = choices.open_references()
-    if (
-        not references
-        and len(terms) < 2
-        and not any(_doubtful(dent, found, options) for dent, found in dents)
-        and not any(options.materials.unsaid())
-    ):
-        return ()
-    job = AsSaid([options.said(dent, {}) for dent, _ in dents], terms[0], card)
+    job = AsSaid([options.said(dent, {}) for dent, _ in dents], terms[0], card, settled)
     found = [
         item for dent, dent_options in dents for item in _of_dent(dent, dent_options, options, job)
     ]  # fmt: skip
@@ -57,10 +55,6 @@ def _of_materials(options: Options, job: AsSaid) -> Iterable[Unsettled]:
             yield Unsettled(dents[0].number, "material", values, max(totals) - min(totals))
 
 
-def _doubtful(dent: Dent, found: DentOptions, options: Options) -> bool:
-    return bool(found.open_slots) or len(options.choices.spots(dent)) > 1
-
-
 def _of_dent(dent: Dent, found: DentOptions, options: Options, job: AsSaid) -> Iterable[Unsettled]:
     for slot, values in found.open_slots.items():
         difference = job.difference(dent, options, slot, values)
@@ -79,11 +73,15 @@ def _names(spots: Iterable[tuple[Place, bool]], region: Region) -> Iterable[Valu
 class AsSaid:
     """The job by the values in force, ready to change some of its dents at a time."""
 
-    def __init__(self, said: Sequence[Option], terms: Terms, card: Card) -> None:
+    def __init__(
+        self, said: Sequence[Option], terms: Terms, card: Card, settled: Mapping[Spot, Panel] | None = None
+    ) -> None:
         self._card = card
         self._terms = terms
         self._said = {option.dent: option for option in said}
-        self._panels = {spot: panel.total for spot, panel in panels_of(said, card).items()}
+        panels = {**(settled or {}), **panels_of(said, card)}
+        self._panels = {spot: panel.total for spot, panel in panels.items()}
+        self._priced = bool(settled)
         self._on: dict[Any, dict[int, Option]] = {}
         for option in said:
             if option.effort is not None:
@@ -95,7 +93,7 @@ class AsSaid:
         options = {**self._said, **{option.dent: option for option in changed}}
         parts = parts_of(options.values(), self._card)
         work = sum(panels.values(), ZERO) + sum((part.amount for part in parts.values()), ZERO)
-        priced = any(option.effort is not None for option in options.values())
+        priced = self._priced or any(option.effort is not None for option in options.values())
         return sums(work, priced, terms or self._terms, self._card).total
 
     def _again(self, changed: Sequence[Option]) -> dict[Any, Decimal]:
