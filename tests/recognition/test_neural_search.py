@@ -24,7 +24,7 @@ from voicelog.recognition.neural.pieces import END, PIECES, Pieces
 from voicelog.recognition.neural.search import Sentence, Width, search, spoken, write_freely
 from voicelog.recognition.neural.sounds_like import apart, longest_apart, sounds
 from voicelog.recognition.neural.spelling import spellings
-from voicelog.recognition.neural.weighing import content, heard, offers, shared_out, weighed
+from voicelog.recognition.neural.weighing import content, heard, offers, shared_out, weighed, weighed_again
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "grammar"))
 from grammars_at_random import Part, grammars
@@ -236,6 +236,19 @@ def test_a_number_is_compared_with_its_twin_in_words_and_in_figures(pieces: Piec
     assert (words, other) == ("roof fourteen mil", "roof forty mil")
     # Chances in the ratio of e to the -1 and of e to the -6 and -4 together.
     assert share / rest == pytest.approx(np.exp(-1.0) / (np.exp(-6.0) + np.exp(-4.0)), rel=1e-3)
+
+
+def test_only_the_nearest_sentences_are_scored_again_and_the_others_move_with_them(pieces: Pieces) -> None:
+    texts = ["roof", "bonnet", "door", "wing", "sill", "tailgate"]
+    found = [Sentence((text,), pieces.encode_words(text), 0.0, 0.0, 0.0) for text in texts]
+    first = Scores(dict(zip(texts, (-1.0, -2.0, -3.0, -4.0, -5.0, -9.0), strict=True)), pieces)
+    made = offers(found, pieces, "")
+    best = weighed(made, heard(made, first), {"logprob": 1.0})  # type: ignore[arg-type]
+    # "bonnet" wins when heard again; "sill", then the likeliest of all, is not asked for.
+    other = Scores({"roof": -9.0, "bonnet": -2.0, "door": -3.0, "wing": -4.0, "sill": 0.0}, pieces)
+    again = weighed_again(best, [other], {"logprob": 1.0})  # type: ignore[list-item]
+    assert [offer.words[0] for offer in again] == ["bonnet", "door", "wing", "roof", "sill", "tailgate"]
+    assert [offer.total for offer in again] == pytest.approx([-2.0, -3.0, -4.0, -5.0, -6.0, -10.0])
 
 
 def test_places_of_earlier_searches_are_let_go_once_they_are_many(

@@ -11,8 +11,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from voicelog.errors import VoicelogError
 from voicelog.grammar import OwnWords
 from voicelog.recognition.calibration import calibration, logistic
@@ -39,6 +37,7 @@ from voicelog.recognition.neural.weighing import (
     raw_scores,
     shared_out,
     weighed,
+    weighed_again,
 )
 from voicelog.sound.format import RATE, Samples
 
@@ -133,11 +132,10 @@ class NeuralEngine(Engine):
     def _weighed(self, found: list[Sentence], samples: Samples, sound: Segment, text: str) -> list[Offer]:
         """The sentences in their order; where it is in doubt the sound is heard again."""
         made = offers(found, self._pieces, text)
-        likely = heard(made, sound)
-        best = weighed(made, likely, self._calibration.right)
+        best = weighed(made, heard(made, sound), self._calibration.right)
         if shared_out(best)[0][1] < CLEAR:
-            again = [heard(made, self._model.listen(other)) for other in other_hearings(samples)]
-            best = weighed(made, np.mean([likely, *again], axis=0), self._calibration.right)
+            sounds = map(self._model.listen, other_hearings(samples))
+            best = weighed_again(best, sounds, self._calibration.right)
         return best
 
     def _phrase(self, sound: Segment, language: Language) -> Hypothesis:

@@ -100,11 +100,7 @@ def write_freely(sound: Sound, before: Sequence[int] = ()) -> Free:
 
 
 def search(sound: Sound, language: Language, letters: int, width: Width) -> list[Sentence]:
-    """The best sentences of the language, those of different words, the best first.
-
-    Args:
-        letters: how long the sentence should be: letters of the free transcript.
-    """
+    """The best sentences of the language, the best first; `letters` is the length of the free transcript."""
     return _Search(sound, language, letters, width).run()
 
 

@@ -27,6 +27,8 @@ MOST = 12
 """Sentences that are written out."""
 PAIRED = 4
 """How many of them are joined by those that differ in a -teen for a -ty."""
+NEAREST = 4
+"""How many are scored again when the sound is heard again: the answer has to be there when the pause ends."""
 PER_SOUND = 0.7
 """Cost of a sound in which a sentence differs from what was written freely, for the choice of these."""
 FEW_SOUNDS = 4
@@ -61,11 +63,7 @@ class Offer:
 
 
 def offers(found: Sequence[Sentence], pieces: Pieces, text: str) -> list[Offer]:
-    """The likeliest sentences, and beside the best of them those with a -teen for a -ty.
-
-    Args:
-        text: what was written freely.
-    """
+    """The likeliest sentences, also by the free `text`, and beside the best those with a -teen for a -ty."""
     best = sorted(
         found, key=lambda item: item.total - PER_SOUND * apart(text, spoken(item.words)), reverse=True
     )
@@ -113,18 +111,23 @@ def heard(made: Sequence[Offer], sound: Sound) -> Floats:
 
 
 def weighed(made: Sequence[Offer], likely: Floats, factors: Mapping[str, float]) -> list[Offer]:
-    """The offers in their order.
-
-    Args:
-        likely: the mean of their hearings.
-        factors: what each score counts.
-    """
+    """The offers in their order, `likely` being what `heard` gives, by what each score counts."""
     found = []
     for offer, (logprob, regret) in zip(made, likely.tolist(), strict=True):
         scores = {**offer.scores, "logprob": logprob, "regret": regret}
         total = sum(factor * scores[name] for name, factor in factors.items())
         found.append(replace(offer, scores=scores, total=total))
     return sorted(found, key=lambda offer: -offer.total)
+
+
+def weighed_again(
+    best: Sequence[Offer], others: Iterable[Sound], factors: Mapping[str, float]
+) -> list[Offer]:
+    """The offers by the mean of all hearings; those that are not scored again change as the nearest do."""
+    likely = np.array([[offer.scores[name] for name in ("logprob", "regret")] for offer in best])
+    mean = np.mean([likely[:NEAREST], *(heard(best[:NEAREST], sound) for sound in others)], axis=0)
+    rest = likely[NEAREST:] + (mean - likely[:NEAREST]).mean(axis=0)
+    return weighed(best, np.concatenate([mean, rest]), factors)
 
 
 def raw_scores(best: Offer, free: Free, text: str) -> dict[str, float]:
@@ -135,11 +138,13 @@ def raw_scores(best: Offer, free: Free, text: str) -> dict[str, float]:
     """
     said = spoken(best.words)
     longer = max(1, len(sounds(text)), len(sounds(said)))
+    behind = min(2.0, max(-20.0, best.scores["logprob"] - free.logprob))
     return {
         "off": best.scores["apart"] / (longer + FEW_SOUNDS),
         "short": 1 / longer,
         "run": longest_apart(text, said),
-        "behind": min(2.0, max(-20.0, best.scores["logprob"] - free.logprob)),
+        # Of each sound: noise costs a long sentence as much a sound as a short one.
+        "behind": behind / (longer + FEW_SOUNDS),
     }
 
 
