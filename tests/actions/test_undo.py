@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from tests.actions.conftest import CARD, NOON, Talk
-from tests.jobs.mini_jobs import network
+from tests.jobs.mini_jobs import SteppedClock, network
+from voicelog.actions.change import Context
 from voicelog.actions.dents import split_dent
+from voicelog.actions.notes import said_instead
 from voicelog.actions.slots import set_slots
-from voicelog.actions.steps_and_time import keep_memo
-from voicelog.actions.undo import undo
+from voicelog.actions.steps_and_time import keep_memo, keep_words
+from voicelog.actions.undo import correct_time, strike, undo
 from voicelog.jobs.fold import fold
 from voicelog.jobs.logbook import Logbook
 from voicelog.jobs.records import State
+from voicelog.journal import events as ev
 from voicelog.meaning.note import SlotValue
 from voicelog.meaning.region import Region
+from voicelog.meaning.understand import understand
 from voicelog.recognition.hypothesis import Hypothesis
 from voicelog.session.dialogue import Dialogue
 
@@ -161,3 +166,85 @@ def test_it_goes_on_after_the_journal_was_opened_anew(tmp_path: Path) -> None:
         "taken back: day closed",
         "taken back: roof, one zero mil",
     ]
+
+
+def record(talk: Talk) -> tuple[object, ...]:
+    """What cannot be cleared as a field: clock, steps, risks, readings, memos of job and dent."""
+    job, dent = talk.job, talk.job.dents[1]
+    return (
+        job.timer.state,
+        round(job.timer.worked_s),
+        [step.step for step in dent.steps],
+        list(dent.risks),
+        [reading.um.value for reading in dent.readings],
+        [words for _, words, _ in job.memos],
+    )
+
+
+@pytest.mark.parametrize(
+    ("said", "kind"),
+    [
+        ("start work", ev.Timed),
+        ("pull three times", ev.Stepped),
+        ("crease may show", ev.RiskNoted),
+        ("paint one four two", ev.Measured),
+        ("memo", ev.MemoKept),
+    ],
+)
+def test_one_thing_said_is_struck_at_the_desk_and_comes_back(said: str, kind: type, talk: Talk) -> None:
+    """Long after it was said, while all that was said since stays."""
+    talk.say(ROOF)
+    before = record(talk)
+    talk.say(said)
+    if kind is ev.MemoKept:
+        talk.hand(lambda c: keep_memo(c, None, "the keys are with the neighbour"))
+    there = record(talk)
+    assert there != before
+    talk.say("correct length fifty mil")
+    wrong = next(e for e in talk.logbook.counting(talk.job.id) if isinstance(e.body, kind))
+    talk.hand(lambda c: strike(c, wrong))
+    assert record(talk) == before
+    assert talk.job.dents[1].get("length_mm") == 50
+    assert fold(talk.logbook.events()).jobs == dict(talk.logbook.state.jobs)
+    talk.hand(undo)
+    assert record(talk) == there
+
+
+def test_a_start_that_was_a_stop_and_minutes_that_were_wrong(talk: Talk) -> None:
+    """The reproduction: "stop work" heard as "start work" stayed, and 2,041 s stood for 11."""
+    talk.say(ROOF, "start work")
+    assert isinstance(talk.logbook.clock, SteppedClock)
+    talk.logbook.clock.wait(seconds=2041)
+    talk.hand(lambda c: correct_time(c, 11))
+    assert talk.job.timer.state == "running"
+    assert talk.job.timer.worked_s == 11 * 60
+    talk.logbook.clock.wait(minutes=5)
+    talk.say("stop work")
+    after = talk.job.timer.worked_s
+    assert 660 + 300 <= after < 660 + 360  # The clock went on from there.
+    assert talk.hand(lambda c: correct_time(c, 40)).answer == "worked 0 h 40 min"
+    assert (talk.job.timer.state, talk.job.timer.worked_s) == ("stopped", 2400)
+    assert talk.job.dents[1].worked_s == pytest.approx(2400)
+    assert talk.hand(undo).answer == "taken back: worked 0 h 40 min"
+    assert talk.job.timer.worked_s == after
+
+
+def test_a_value_has_a_field_to_clear_and_is_not_struck(talk: Talk) -> None:
+    talk.say(ROOF)
+    noted = next(e for e in talk.logbook.counting(talk.job.id) if isinstance(e.body, ev.Noted))
+    assert talk.hand(lambda c: strike(c, noted)).refused
+
+
+def test_kept_words_become_a_value_or_stay(talk: Talk) -> None:
+    talk.say(ROOF)
+    talk.hand(lambda c: keep_words(c, ("rather deep one",)))
+    kept = next(e for e in talk.logbook.counting(talk.job.id) if isinstance(e.body, ev.MemoKept))
+
+    def heard(context: Context) -> Context:
+        return replace(context, understand=lambda words: understand(words, Region("GB"), network()))
+
+    talk.hand(lambda c: said_instead(heard(c), kept, "hello there my friend"))
+    assert [words for _, words, _ in talk.job.memos][:1] == ["rather deep one"]
+    talk.hand(lambda c: said_instead(heard(c), kept, "correct depth deep"))
+    assert talk.job.dents[1].get("depth") == "deep"
+    assert "rather deep one" not in [words for _, words, _ in talk.job.memos]

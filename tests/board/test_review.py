@@ -507,6 +507,28 @@ def test_a_finished_job_says_what_it_lacks() -> None:
     driven(whole_day(), scenario, review=True, desk=Desk(closes_clock=True))
 
 
+def test_a_wrong_time_a_wrong_step_and_wrong_minutes_are_mended_by_key() -> None:
+    """What no field holds: it is chosen from a list of the job's own, and only that one goes."""
+
+    async def scenario(board: Driven) -> None:
+        board.log.commit(
+            [Draft(ev.Stepped({"step": held(name)}, 1), job(board).id) for name in ("warm", "pull")]
+        )
+        assert [step.step for step in dent(board, 1).steps] == ["warm", "pull"]
+        await board.press("X", "down")
+        assert isinstance(board.app.screen, Pick)
+        await board.press("enter")
+        assert [step.step for step in dent(board, 1).steps] == ["pull"]
+        await board.press("T")
+        await board.type("11")
+        await board.press("enter")
+        assert job(board).timer.worked_s == 660
+        await board.press("ctrl+z", "ctrl+z")
+        assert [step.step for step in dent(board, 1).steps] == ["warm", "pull"]
+
+    driven(whole_day(), scenario, review=True)
+
+
 def test_prices_and_charts() -> None:
     async def scenario(board: Driven) -> None:
         await board.press("3")

@@ -42,7 +42,7 @@ from voicelog.actions.steps_and_time import (
     note_step,
     note_time,
 )  # fmt: skip
-from voicelog.actions.undo import undo
+from voicelog.actions.undo import strike, undo
 from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note, SlotValue
@@ -81,6 +81,15 @@ def change_of(note: Note, context: Context) -> Change:
     counts = any("count" in one.slots and one.kind == "damage" for one in (note, *note.further))
     if counts and not change.refused:
         change.say(counted_text(context.after(change)))
+    return change
+
+
+def said_instead(context: Context, kept: ev.Event, words: str) -> Change:
+    """Words that were kept are taken down as these words would be; refused, they stay kept."""
+    dent = getattr(kept.body, "dent", None)
+    change = change_of(context.understand(words), context.at(dent))
+    if not change.refused and change.decision != "kept":
+        change.drafts += strike(context, kept).drafts
     return change
 
 

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 
-from voicelog.actions.change import Change, Context, refused
+from voicelog.actions.change import NO_JOB, Change, Context, refused
 from voicelog.journal import events as ev
 from voicelog.meaning.note import Slots
 from voicelog.meaning.region import Region
-from voicelog.meaning.wording import name_of, read_back, say_value, slot_name
+from voicelog.meaning.wording import name_of, read_back, say_value, slot_name, span
 
+STRIKABLE = (
+    ev.Timed, ev.TimeCorrected, ev.Stepped, ev.RiskNoted, ev.Told, ev.Measured, ev.PhotoMarked, ev.MemoKept,
+)  # fmt: skip
+"""What can be struck alone: it makes no value that a field of the desk holds."""
 NAMED = 2
 """So many parts of what is taken back are named; the number of the rest follows."""
 
@@ -36,6 +41,33 @@ def undo(context: Context, *, redo: bool = False) -> Change:
         )
     change = context.change(f"{what}: {name}")
     change.add(ev.Redone(stack[-1]) if redo else ev.Undone(stack[-1]), None)
+    return change
+
+
+def strike(context: Context, event: ev.Event) -> Change:
+    """Let one thing said count no longer: a time, step, risk, reading, photo or memo.
+
+    What was said in the same breath stays; questions about the value go with it.
+    """
+    if event.job is None or not isinstance(event.body, STRIKABLE):
+        return refused("this cannot be struck", "this has a field of its own: clear that")
+    change = context.change(f"taken back: {name_of_body(event.body, context.region)}")
+    change.add(ev.Struck(event.id), event.job)
+    if isinstance(event.body, ev.Measured):
+        slot = "paint_um" if event.body.place == "dent" else "reference_um"
+        for one in context.recall(event.group):
+            if isinstance(one.body, ev.Asked) and one.body.slot == slot:
+                change.add(ev.Struck(one.id), event.job)
+    return change
+
+
+def correct_time(context: Context, minutes: int | Decimal) -> Change:
+    """How long was worked on the job so far, whatever the clock says; a clock that runs goes on from it."""
+    if context.job is None:
+        return refused("no job is open", NO_JOB)
+    body = ev.TimeCorrected(round(minutes * 60))
+    change = context.change(name_of_body(body, context.region))
+    change.add(body, context.job.id)
     return change
 
 
@@ -89,6 +121,10 @@ def name_of_body(body: ev.Body, region: Region) -> str:
             return " and ".join(name_of(risk, region) for risk in risks)
         case ev.Told():
             return "customer told"
+        case ev.TimeCorrected(seconds=seconds):
+            return f"worked {span(seconds, 'paper')}"
+        case ev.Struck():
+            return "something said before"
         case ev.Timed(action=action):
             return f"{action} work"
         case ev.Answered(slot=slot, value=value):
@@ -97,8 +133,8 @@ def name_of_body(body: ev.Body, region: Region) -> str:
             return f"{slot_name(slot)} {say_value(slot, value, region)}"
         case ev.PhotoMarked(number=number):
             return f"photo {number}"
-        case ev.MemoKept():
-            return "memo"
+        case ev.MemoKept(words=words):
+            return f"memo {words}".strip()
         case ev.Quoted(version=version, supplement_to=before):
             return f"quote {version}" if before is None else f"supplement {version}"
         case ev.QuoteSettled(accepted=accepted):

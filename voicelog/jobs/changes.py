@@ -306,6 +306,16 @@ def _bank(job: Job, at: str) -> None:
 
 
 @apply.register
+def _(body: ev.TimeCorrected, job: Job, event: ev.Event) -> None:
+    if job.timer.running_since is not None:
+        _bank(job, event.at)
+        job.timer.running_since = event.at
+    before, job.timer.worked_s = job.timer.worked_s, float(body.seconds)
+    for dent in job.dents.values():  # Nobody said which dent was timed wrong: each keeps its share.
+        dent.worked_s *= job.timer.worked_s / before if before else 0.0
+
+
+@apply.register
 def _(body: ev.RiskNoted, job: Job, event: ev.Event) -> None:
     dent = _dent(job, body.dent)
     risks = job.risks if dent is None else dent.risks

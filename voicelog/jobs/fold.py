@@ -262,7 +262,7 @@ class Ledger:
         if job is None:
             self.touched.whole.add(event.job)
             return
-        if isinstance(event.body, ev.Joined) or job.joined_to is not None:
+        if isinstance(event.body, ev.Joined | ev.Struck) or job.joined_to is not None:
             self._refold(job.id)
             return
         before = _concerned(job, event.body)
@@ -273,7 +273,7 @@ class Ledger:
 
     def _folded(self, key: str) -> Job | None:
         """The record of a job from all its events; None where its opening is undone."""
-        job, events = None, self._counting(key)
+        job, events = None, self.counting(key)
         for event in events:
             if job is None and isinstance(event.body, ev.JobOpened):
                 job = _opened(event)
@@ -284,15 +284,18 @@ class Ledger:
             job.joined_to = self.outline.whole_of(key)
         return job
 
-    def _counting(self, key: str) -> list[ev.Event]:
-        return [event for event in self._source(key) if event.group not in self.outline.undone]
+    def counting(self, key: str) -> list[ev.Event]:
+        """The events of a job that count: neither undone nor struck."""
+        events = [event for event in self._source(key) if event.group not in self.outline.undone]
+        struck = {event.body.event for event in events if isinstance(event.body, ev.Struck)}
+        return [event for event in events if event.id not in struck]
 
     def _take_parts(self, job: Job, whole: str, body: ev.Body) -> None:
         """Take in the job that was joined to `whole`, and what was joined to that one before."""
         if not isinstance(body, ev.Joined) or body.other in job.parts:
             return
         if self.outline.whole_of(body.other) == whole:
-            events = self._counting(body.other)
+            events = self.counting(body.other)
             take_in(job, events)
             job.parts.append(body.other)
             for event in events:

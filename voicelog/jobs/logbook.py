@@ -163,6 +163,10 @@ class Logbook:
         """Whether what was said or done in a group counts no longer."""
         return group in self._views.ledger.outline.undone
 
+    def counting(self, job: str) -> list[ev.Event]:
+        """The events of a job that make its record: neither undone nor struck."""
+        return self._views.ledger.counting(job)
+
     def whole_of(self, job: str) -> str:
         """The id of the job that a job is part of; its own where it stands alone."""
         while (whole := self._views.ledger.outline.whole_of(job)) is not None:

@@ -124,6 +124,8 @@ def _fields(body: ev.Body) -> Iterator[str]:
             yield from _slot(slot, SlotValue(value))
         case ev.Timed(action=action) if action not in CHOICES["time"]:
             yield f"the action {action[:40]!r}"
+        case ev.TimeCorrected(seconds=value):
+            yield from _number("seconds", value, _WHOLE)
         case ev.Quoted(snapshot=snapshot) | ev.Invoiced(snapshot=snapshot):
             yield from _snapshot(snapshot)
         case ev.Heard(clip=clip) | ev.MemoKept(clip=clip) if clip is not None and not _CLIP.fullmatch(clip):

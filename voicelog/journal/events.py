@@ -342,6 +342,21 @@ class Redone(Body):
 
 
 @dataclass(frozen=True)
+class Struck(Said):
+    """One event of the job counts no longer, while the rest of its group stays."""
+
+    event: str
+    """Its id."""
+
+
+@dataclass(frozen=True)
+class TimeCorrected(Said):
+    """How long was worked on a job in truth, up to this moment."""
+
+    seconds: int
+
+
+@dataclass(frozen=True)
 class Cautioned(Body):
     """A caution was shown and spoken."""
 
@@ -506,6 +521,6 @@ RECORD_BODIES: tuple[type[Body], ...] = (
     JobOpened, JobSelected, JobDescribed, DentOpened, Noted, Corrected, Cleared, DentSelected, DentRemoved,
     DentRestored, DentsOrdered, Measured, Remeasured, Stepped, Timed, RiskNoted, Told, Asked, Answered,
     Understood, PhotoMarked, MemoKept, Quoted, QuoteSettled, Discounted, PricedByHand, ExtraAdded,
-    ExtraRemoved, Invoiced, Paid, Joined, Finished, DayClosed,
+    ExtraRemoved, Invoiced, Paid, Joined, Finished, DayClosed, Struck, TimeCorrected,
 )  # fmt: skip
 """Bodies that undo takes back: all that is said or done.  A group holding none of them is no target."""

@@ -60,6 +60,9 @@ COMMANDS: tuple[Command, ...] = (
     Command("hand_over", "g", "Give", "Give the value to another dent", "fields"),
     Command("invoice", "I", "Invoice", "Issue the invoice of this job"),
     Command("pay", "P", "Paid", "Note money that came in for this job"),
+    Command("strike", "X", "Strike", "A time, step, risk, reading, photo or memo is wrong: let it not count"),
+    Command("worked", "T", "Worked", "Type the minutes worked on this job"),
+    Command("words", "u", "Kept words", "Words kept of it: a value, a memo or nothing", "utterances"),
     Command("find", "slash", "Find", "Show only what holds these words: utterances, or jobs on their tab"),
     Command("quote", "q", "Quote", "Give a quote at today's figures", "quotes"),
     Command("accept", "y", "Accepted", "The customer accepted the quote", "quotes"),
@@ -71,7 +74,7 @@ TABS = (("1", "utterances", "Said"), ("2", "dents", "Dents"), ("3", "price", "Pr
 """Key, id and title of each tab."""
 
 NEEDS_TAB = {"play": "utterances", "alternatives": "utterances", "of_dent": "utterances",
-             "accept": "quotes", "decline": "quotes", "drop": "open"}  # fmt: skip
+             "words": "utterances", "accept": "quotes", "decline": "quotes", "drop": "open"}  # fmt: skip
 """Commands on the row looked at in a tab: nothing is done to a row that is not in sight."""
 
 _SHOWN_ON_DESK = ("next_open", "details", "papers")

@@ -196,4 +196,5 @@ class JobActions(Actions):
             return
         paths = await self.ask(WorkScreen(f"Papers of {job.title}", write(job)))
         if paths:
-            self.notify("\n".join(str(path) for path in paths), title="Written", timeout=20)
+            names = "\n".join(path.name for path in paths)
+            self.notify(names, title=f"Written to {paths[0].parent}", timeout=6)

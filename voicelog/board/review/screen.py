@@ -31,6 +31,7 @@ from voicelog.board.review.lists import (
     UtteranceList,
     more_of,
 )
+from voicelog.board.review.mend_actions import MendActions
 from voicelog.board.review.palette import DeskCommands
 from voicelog.board.review.utterance_actions import UtteranceActions
 from voicelog.board.widgets.dialogs import Show
@@ -64,7 +65,7 @@ class ReviewScreen(DeskScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        parts = (FieldActions, DentActions, UtteranceActions, JobActions)
+        parts = (FieldActions, DentActions, UtteranceActions, JobActions, MendActions)
         self._actions = tuple(part(self) for part in parts)
 
     def compose(self) -> ComposeResult:
@@ -122,6 +123,8 @@ class ReviewScreen(DeskScreen):
             self.query_one(JobList).show(found.jobs, self.job_id)
             self.query_one(UtteranceList).follow(found)
         self._index = found
+        said = self.utterance
+        self.query_one("#said-more", Static).update("" if said is None else more_of(said), layout=False)
         self._show_job()
         self._show_head(found)
 
@@ -213,6 +216,8 @@ class ReviewScreen(DeskScreen):
         target = self._index.targets.get(number(said))
         if target is not None and target != (self.job_id, self.dent_number):
             self.look_at(*target)
+        elif said.job not in (None, self.job_id) and any(one.id == said.job for one in self._index.jobs):
+            self.look_at(said.job, self.indexes.of(said.job).open_dent)
 
     @on(UtteranceList.Chosen, "#utterances-list, #dents-list")
     def go_to_fields(self) -> None:
