@@ -7,6 +7,7 @@ earlier run of the recogniser.
 from __future__ import annotations
 
 import json
+import threading
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -145,3 +146,33 @@ def test_the_command_prints_jobs_and_writes_papers(
     assert "Total" in printed
     log = json.loads(next((tmp_path / "out" / "papers").glob("day-log*.json")).read_text())
     assert log["jobs"]
+
+
+def test_the_board_of_the_day_has_the_customers_too(
+    day: DemoDay, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The session as the board runs it, over one short recording; only the screen is left out."""
+    import soundfile
+
+    from voicelog.cli import demo as command
+    from voicelog.cli import live
+
+    class NoScreen:
+        def __init__(self, logbook: Logbook, card: Any, settings: Any, run: Any, **rest: Any) -> None:
+            self.run_session = run
+
+        def run(self) -> None:
+            self.run_session(lambda item: None, threading.Event())
+
+    samples, rate = soundfile.read(day.recordings[0], dtype="int16", frames=16000 * 12)
+    (tmp_path / "short" / "recordings").mkdir(parents=True)
+    soundfile.write(tmp_path / "short" / "recordings" / "01-morning.flac", samples, rate)
+    script = {**day.script, "recording": day.script["recording"][:1]}
+    short = DemoDay(tmp_path / "short", script, day.settings, day.card)
+    monkeypatch.setattr(command, "load_day", lambda: short)
+    monkeypatch.setattr(command, "Paced", lambda source: source)
+    monkeypatch.setattr(live, "BoardApp", NoScreen)
+    command.run_demo(tmp_path / "out", board=True, as_json=False, show=print)
+    log = json.loads(next((tmp_path / "out" / "papers").glob("day-log*.json")).read_text())
+    customer = script["recording"][0]["typed"]["customer"]
+    assert customer in json.dumps(log["jobs"][0])

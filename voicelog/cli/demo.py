@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -76,15 +77,17 @@ def run_demo(folder: Path, *, board: bool, as_json: bool, show: Callable[[Outcom
     with Logbook.open(path) as logbook:
         dialogue = open_dialogue(logbook, day.card, day.settings)
         ear = Ear(dialogue, open_ears(None, day.settings), Clips.beside(path), asleep=asleep_path())
+        evening = partial(_type_evening, day)
         if board:
-            live_board(logbook, day.card, day.settings, ear, [Paced(source) for source in day.sources()])
+            paced = [Paced(source) for source in day.sources()]
+            live_board(logbook, day.card, day.settings, ear, paced, evening)
         else:
             for number, source in enumerate(day.sources()):
                 if not as_json:
                     typer.echo(f"\n{Path(source.name).name}")
                 for outcome in ear.hear(source):
                     show(outcome)
-                type_details(logbook, day.script["recording"][number]["typed"])
+                evening(number, logbook)
         if as_json:
             return
         typer.echo("")
@@ -108,6 +111,10 @@ def _face(written: Iterable[Path]) -> str:
     """The paper to look at first."""
     names = [paper.name for paper in written if paper.suffix == ".pdf"]
     return min(names, key=lambda name: ("-quote-" not in name, name), default="day log")
+
+
+def _type_evening(day: DemoDay, number: int, logbook: Logbook) -> None:
+    type_details(logbook, day.script["recording"][number]["typed"])
 
 
 def type_details(logbook: Logbook, details: dict[str, str | int]) -> None:

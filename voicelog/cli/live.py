@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from functools import cache, partial
@@ -30,8 +30,20 @@ from voicelog.session.listening_loop import Ear
 from voicelog.settings import Settings
 
 
-def live_board(logbook: Logbook, card: Card, settings: Settings, ear: Ear, sources: Sequence[Source]) -> None:
-    """Run the board while `ear` listens to the sources, one after the other."""
+def live_board(
+    logbook: Logbook,
+    card: Card,
+    settings: Settings,
+    ear: Ear,
+    sources: Sequence[Source],
+    heard: Callable[[int, Logbook], None] = lambda number, logbook: None,
+) -> None:
+    """Run the board while `ear` listens to the sources, one after the other.
+
+    Args:
+        logbook, card, settings, ear, sources: what the session works with.
+        heard: called when a source has ended, with its place in the sequence and the session's logbook.
+    """
     ear.partials = True
     other = logbook.beside()
     dialogue = ear.dialogue
@@ -40,11 +52,12 @@ def live_board(logbook: Logbook, card: Card, settings: Settings, ear: Ear, sourc
         ear.feed = feed
         dialogue.logbook = other
         try:
-            for source in sources:
+            for number, source in enumerate(sources):
                 if stop.is_set():
                     break
                 for _ in ear.hear(source, stop):
                     pass
+                heard(number, other)
         except VoicelogError as error:
             feed(reports.EarChanged("off"))
             feed(reports.Trouble(error.line()))

@@ -149,10 +149,14 @@ class FirstStartApp(WorkingApp):
             self.step.take(message.item)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Show what the work gave, or why it failed, in the step itself."""
+        """Show what the work gave, or why it failed, in the step itself; the rest goes to the class below.
+
+        That class is called for the same event by itself: both would tell a failure twice.
+        """
         if event.worker is not self._work:
-            super().on_worker_state_changed(event)
-        elif event.state is WorkerState.ERROR:
+            return
+        event.prevent_default()
+        if event.state is WorkerState.ERROR:
             self.step.tell(f"✕ {told(event.worker.error)}")
         elif event.state is WorkerState.SUCCESS:
             self.step.done(event.worker.result)
