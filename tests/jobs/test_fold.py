@@ -314,6 +314,7 @@ VALUES = st.one_of(st.integers(0, 60), st.sampled_from(["steel", "left"]), st.ju
 SLOT_VALUES = st.builds(SlotValue, VALUES, st.just("w"), st.lists(VALUES, max_size=1).map(tuple))
 NAMES = st.sampled_from([*DAMAGE_SLOTS[:6], "paint_um", "plate", "step"])
 PARTS: dict[str, st.SearchStrategy[Any]] = {
+    "seconds": st.integers(0, 10**5),
     "dent": st.integers(1, 3), "copied_from": st.none() | st.integers(1, 3), "slot": NAMES,
     "slots": st.dictionaries(NAMES, SLOT_VALUES, max_size=2), "order": st.lists(st.integers(1, 4)).map(tuple),
     "um": SLOT_VALUES, "place": st.sampled_from(["dent", "reference"]),

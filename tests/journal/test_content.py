@@ -85,10 +85,10 @@ def test_nothing_that_is_taken_in_breaks_what_follows(log: Logbook, tmp_path: Pa
 def test_the_names_of_the_types_never_change() -> None:
     """They are made of the names of classes and stand in every journal: a class renamed loses events."""
     assert sorted(ev.BODIES) == [
-        "answered", "asked", "cautioned", "cleared", "corrected", "day-closed", "dent-opened", "dent-removed",
-        "dent-restored", "dent-selected", "dents-ordered", "discounted", "extra-added", "extra-removed",
-        "finished", "forgotten", "heard", "invoiced", "job-described", "job-opened", "job-selected",
-        "listening-changed", "measured", "memo-kept", "noted", "paid", "photo-marked", "priced-by-hand",
-        "quote-settled", "quoted", "redone", "remeasured", "risk-noted", "salvaged", "stepped", "timed",
-        "told", "understood", "undone",
+        "answered", "asked", "cautioned", "cleared", "corrected", "day-closed", "dent-opened",
+        "dent-removed", "dent-restored", "dent-selected", "dents-ordered", "discounted", "extra-added",
+        "extra-removed", "finished", "forgotten", "heard", "invoiced", "job-described", "job-opened",
+        "job-selected", "joined", "listening-changed", "measured", "memo-kept", "noted", "paid",
+        "photo-marked", "priced-by-hand", "quote-settled", "quoted", "redone", "remeasured", "risk-noted",
+        "salvaged", "stepped", "struck", "time-corrected", "timed", "told", "understood", "undone",
     ]  # fmt: skip
