@@ -45,7 +45,7 @@ from voicelog.actions.jobs_and_quotes import (
     settle_quote,
 )  # fmt: skip
 from voicelog.actions.joining import join_jobs
-from voicelog.actions.notes import change_of
+from voicelog.actions.notes import change_of, said_instead
 from voicelog.actions.paint_readings import measure, remeasure
 from voicelog.actions.payments import note_payment
 from voicelog.actions.prices_by_hand import add_extra, price_dent, price_whole_job, remove_extra
@@ -61,7 +61,7 @@ from voicelog.actions.steps_and_time import (
     note_step,
     note_time,
 )  # fmt: skip
-from voicelog.actions.undo import undo
+from voicelog.actions.undo import correct_time, strike, undo
 from voicelog.journal import events as ev
 from voicelog.meaning.note import Note, SlotValue
 
@@ -244,10 +244,13 @@ ONE_SIDED = {
     "merge_dents": "by hand only: the language has no words for it",
     "reassign_dent": "by hand only: the language has no words for it",
     "remove_extra": "by hand only: by voice it is taken back with scratch that",
+    "strike": "by hand only: by voice scratch that takes back what was said last",
+    "correct_time": "by hand only: by voice the minutes of a dent are told, took forty minutes",
+    "said_instead": "by hand only: words that were kept are looked at on the screen",
     "drop": "by hand only: a voice that does not answer leaves the question waiting",
     "keep_memo": "by voice only: it is the sound that follows the word, see the listening loop",
     "keep_words": "by voice only: words that were said and that no slot holds",
-    "note_minutes": "by voice only: at the desk the time sheet is edited",
+    "note_minutes": "by voice only: at the desk the minutes of the job are typed",
     "join": "by ids: join_jobs calls it, and so does the command that merges",
     "part_of": "a refusal",
     "joined": "puts two changes of one breath together",
@@ -268,6 +271,9 @@ ONE_SIDED_ACTIONS = (
     merge_dents,
     reassign_dent,
     remove_extra,
+    strike,
+    correct_time,
+    said_instead,
     drop,
     keep_memo,
     keep_words,
