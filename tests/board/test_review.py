@@ -787,6 +787,10 @@ def test_help_fits_and_names_every_key(size: tuple[int, int]) -> None:
         assert box.x >= 0
         assert box.right <= size[0]
         assert box.bottom <= size[1]
+        if size[0] >= 120:
+            before_help = 2 + 7 + 1 + 13 + 1
+            longest = max(len(command.help) for command in COMMANDS)
+            assert dialog.query_one("#shown").scrollable_content_region.width >= before_help + longest
         await board.press("escape")
         assert isinstance(board.app.screen, ReviewScreen)
 

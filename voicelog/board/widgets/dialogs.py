@@ -201,8 +201,6 @@ class Ask(Dialog[str]):
 class Show(Dialog[None]):
     """A table to read."""
 
-    DEFAULT_CSS = "Show .dialog { width: 100; } Show RowList { height: 20; max-height: 60vh; }"
-
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "leave", "Close", priority=True)]
 
     def __init__(self, title: str, columns: Sequence[Column], rows: Sequence[Row]) -> None:
