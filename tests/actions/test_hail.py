@@ -111,6 +111,8 @@ def test_what_is_said_of_a_hailed_panel_makes_no_dent() -> None:
     assert len(talk.dents()) == 3
     assert [dent.get("take_off") for dent in talk.dents()] == [["liner"], ["liner"], None]
     assert price_job(talk.job, talk.dialogue.card).confirmed
+    talk.say("three at ten")
+    assert talk.dents()[-1]["panel"] == "bonnet"  # the panel said last
 
 
 def test_one_reading_and_one_access_answer_a_panel() -> None:

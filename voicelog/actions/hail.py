@@ -81,6 +81,8 @@ def say_of_panel(context: Context, slots: Slots) -> Change | None:
         }
         if new:
             write_slots(context, change, context.job.id, dent, new)
+    if change.drafts and context.dent not in there:
+        change.add(ev.DentSelected(there[-1].number), context.job.id)  # It is the panel said last now.
     return change if change.drafts else refused("it stands there already", "that stands there already")
 
 
