@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from voicelog.meaning.phrases import NUMBER_WORDS, PLACE, Group, Phrase, fills
+from voicelog.meaning.phrases import NUMBER_WORDS, PLACE, Group, Phrase, fills, is_number, says_little
 from voicelog.meaning.tags_to_values import Said
 from voicelog.vocabulary import SPELLED, TEXTS
 
@@ -28,7 +28,7 @@ class Clauses:
         tokens: list[str],
         pieces: list[Phrase],
         said: list[Said],
-        turns: set[int],
+        turns: dict[int, bool],
         breaks: frozenset[int],
     ) -> None:
         self.tokens = tokens
@@ -47,7 +47,8 @@ class Clauses:
             self.clause[at] for at in free if tokens[at] in NUMBER_WORDS or not tokens[at][0].isalpha()
         }
         far = any(item.slot == "turns" and item.value in ("far", "others") for item in said)
-        near = {item.start for item in said if item.slot == "turns"} | (free & turns)
+        far = far or any(turns.get(at) for at in free)
+        near = {item.start for item in said if item.slot == "turns"} | (free & turns.keys())
         self.turned = set(self.clause) if far else {self.clause[at] for at in near}
         self.denied = [item for item in said if item.denied and self.clause[item.start] not in self.turned]
         self.told = {self.clause[piece.start] for piece in pieces if piece.kind == "told"}
@@ -68,6 +69,8 @@ class Clauses:
             return True
         if clauses & self.turned:
             return True
+        if self._of_something_else(piece):
+            return True
         figures = any(isinstance(item.value, int | Decimal) or item.slot in SPELLED for item in piece.said)
         if figures and (clauses & self.strange or piece.start - 1 in self.near or self._for_so_much(piece)):
             return True
@@ -79,6 +82,45 @@ class Clauses:
         if piece.kind in _ORDERS and not fills(piece):
             return free > 0 and (piece.end - piece.start < _CLEAR or free >= piece.end - piece.start - 1)
         return free > 0 and piece.weak
+
+    def _of_something_else(self, piece: Phrase) -> bool:
+        """Whether a side goes with what is no panel ("offside mirror off"), or a figure is part of one."""
+        after = self.tokens[piece.end : piece.end + 3]
+        slots = {item.slot for item in piece.said} - {"weak", "implied_end"}
+        parts = {item.start for other in self.pieces for item in other.said if item.slot == "take_off"}
+        clauses = {self.clause[piece.start], self.clause[piece.end - 1]}
+        panels = {item.start for other in self.pieces for item in other.said if item.slot == "panel"}
+        if slots <= {"side", "end"} and (
+            piece.end in self.loose
+            or len(clauses) > 1
+            or {self.clause[at] for at in parts} & clauses - {self.clause[at] for at in panels}
+        ):
+            return True
+        if after[:1] == ["half"] or after[-2:] == ["a", "half"]:
+            return True
+        one = piece.start - 1 if piece.start else None
+        return (
+            one is not None
+            and self.tokens[one] == "one"
+            and one not in self.within
+            and self.tokens[piece.start] in NUMBER_WORDS
+        )
+
+    def unsure(self, group: Group) -> bool:
+        """Whether strange words anywhere leave open what a group is: an order, a mending, a bare number."""
+        if self.turned and group.kind == "correction":
+            return True
+        if not self.unknown:
+            return False
+        order = group.kind in ("time", "undo", "answer", "correction", "told") or (
+            group.kind == "job" and any(item.slot in ("job", "quote", "invoice") for item in group.said)
+        )
+        bare = any(
+            item.slot == "weak"
+            or (item.slot in ("length_mm", "count", "number", "mileage") and is_number(item.words))
+            for item in group.said
+        )
+        return order or bare or (says_little(group) and all(item.slot != "place" for item in group.said))
 
     def _for_so_much(self, piece: Phrase) -> bool:
         """Whether a bare number is a price or a time: "for three eighty"."""
@@ -129,3 +171,8 @@ class Clauses:
 
 def span(item: Said) -> range:
     return range(item.start, item.start + max(1, len(item.words.split())))
+
+
+def conditions(said: list[Said]) -> set[int]:
+    """Words that may turn every clause, also where another reading of them is taken."""
+    return {item.start for item in said if item.slot == "turns" and item.value == "far"}

@@ -14,6 +14,9 @@ from voicelog.vocabulary import CHOICES
 NUMBER_WORDS = frozenset((*FIGURES, *TEENS, *TYS, "hundred", "thousand")) - {"one"}
 PLACE = frozenset({"panel", "end", "side"})
 _NUMBERED = frozenset({"number", "length_mm", "count"})
+_MENDABLE = ("damage", "correction")
+_LEAST_MILEAGE = 1000
+"""Fewer are likely something else: "one three six on it"."""
 _MENDING = ("mended", "dent")
 """What makes a correction of the damage said beside it."""
 _AMBIGUOUS_WORDS = """open round sharp soft wide high light heavy push pull lever glue edge time price start
@@ -83,7 +86,8 @@ def says_little(group: Group) -> bool:
 def clash(groups: list[Group]) -> bool:
     """Whether a correction begins where damage was being said: what it is to mend is not clear."""
     return any(
-        (one.kind, two.kind) == ("damage", "correction") and any(item.slot == "mended" for item in two.said)
+        ((one.kind, two.kind) == ("damage", "correction") and any(item.slot == "mended" for item in two.said))
+        or ({item.slot for item in one.said} <= {"mended", "oops", "weak"} and two.kind not in _MENDABLE)
         for one, two in pairwise(groups)
     )
 
@@ -92,7 +96,7 @@ def _two_bare(group: Group) -> bool:
     """Whether two numbers stand side by side, without a unit: "ten ten"."""
     return any(
         one.slot == two.slot == "length_mm"
-        and _is_number(one.words)
+        and is_number(one.words)
         and one.start + len(one.words.split()) == two.start
         for one, two in pairwise(item for item in group.said if item.slot != "weak")
     )
@@ -110,7 +114,9 @@ def misplaced(group: Group) -> bool:
         return True
     if _two_bare(group) or any(item.slot == "length_mm" and item.words == "inch" for item in group.said):
         return True
-    if slots.keys() == {"year"} and all(map(_is_number, (item.words for item in group.said))):
+    if slots.keys() == {"year"} and all(map(is_number, (item.words for item in group.said))):
+        return True
+    if int(str(slots.get("mileage", _LEAST_MILEAGE))) < _LEAST_MILEAGE:
         return True
     if group.kind == "reading" and loose and "paint_um" not in slots:
         return True
@@ -249,8 +255,8 @@ def settled(group: Group) -> Group:
     if (
         len(sizes) == 2
         and "oops" not in slots
-        and _is_number(sizes[0].words)
-        and not _is_number(sizes[1].words)
+        and is_number(sizes[0].words)
+        and not is_number(sizes[1].words)
     ):
         beside = sizes[0].start + len(sizes[0].words.split()) == sizes[1].start
         # "Twenty, twenty five mil" is a range; "sixty, all about ten mil" are sixty dents.
@@ -259,7 +265,7 @@ def settled(group: Group) -> Group:
 
 
 def _unnamed(item: Said) -> Said:
-    return replace(item, slot="number") if item.slot == "length_mm" and _is_number(item.words) else item
+    return replace(item, slot="number") if item.slot == "length_mm" and is_number(item.words) else item
 
 
 def compared(group: Group, said: Iterable[Said]) -> Group:
@@ -272,7 +278,7 @@ def compared(group: Group, said: Iterable[Said]) -> Group:
     return Group("correction", (mended, *map(_unnamed, group.said)))
 
 
-def _is_number(words: str) -> bool:
+def is_number(words: str) -> bool:
     return all(word in NUMBER_WORDS or word in ("one", "and", "a") for word in words.split())
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from voicelog.grammar import Network, Parse
-from voicelog.meaning.clauses import Clauses
+from voicelog.meaning.clauses import Clauses, conditions
 from voicelog.meaning.note import Note, SlotValue
 from voicelog.meaning.phrases import (
     Group,
@@ -50,7 +50,8 @@ def talked(text: str, region: Region, network: Network, breaks: frozenset[int] =
     if not parses:
         return None
     said = [said_in(parse.root, tokens, region) for parse in parses]
-    turns = {item.start for items in said for item in items if item.slot == "turns"}
+    turns = {item.start: False for items in said for item in items if item.slot == "turns"}
+    turns |= {at: True for items in said for at in conditions(items)}
     found = [
         _read(parse, items, turns, tokens, region, network.vocabulary, breaks)
         for parse, items in zip(parses, said, strict=True)
@@ -82,7 +83,7 @@ class _Read:
 def _read(
     parse: Parse,
     said: list[Said],
-    turns: set[int],
+    turns: dict[int, bool],
     tokens: list[str],
     region: Region,
     known: frozenset[str],
@@ -111,20 +112,24 @@ def _read(
             if not (piece.kind == "answer" or any(i.slot == "weak" for i in piece.said))
         ]
     groups = [settled(compared(group, talk.denied)) for group in joined(sure)]
+    unclear = clash(groups)
     odd = [group for group in groups if group.said and misplaced(group)]
     if len(groups) > 1:
         # A place or a single word alone beside something else is none of the dent's.
         odd += [group for group in groups if says_little(group)]
-    groups = [group for group in groups if group not in odd]
+    unsure = [group for group in groups if group not in odd and talk.unsure(group)]
+    groups = [group for group in groups if group not in odd and group not in unsure]
     aside = note_of("none", talk.denied, words, region)
     if not groups and aside.denied:
         groups = [Group("damage", ())]
-    if clash(groups) or talk.drowns(groups):
+    if any(group.kind in ("correction", "undo") for group in unsure):
+        groups = []
+    if unclear or talk.drowns(groups):
         groups = []
     notes = [note_of(group.kind, list(group.said), words, region) for group in groups]
     if notes:
         notes[0] = replace(notes[0], denied=aside.denied)
-    gone = {item for group in odd for item in group.said}
+    gone = {item for group in (*odd, *unsure) for item in group.said}
     held = {at for piece in sure if gone.isdisjoint(piece.said) for at in range(piece.start, piece.end)}
     inside = {at for at in talk.loose if at in held and at not in talk.unknown}
     left = talk.left(held)
