@@ -73,6 +73,8 @@ class Listening(TomlModel):
     """Name or number of the microphone; empty for the system's default."""
     silence_s: float = Field(default=1.05, ge=0.2, le=2)
     """A silence this long ends an utterance; one that is complete ends after half of it."""
+    questions: Literal["now", "review"] = "now"
+    """Whether what may have been misheard is asked at once, or waits unasked for the review (in noise)."""
     spoken: bool = True
     """Answers are also spoken where there is a voice."""
     volume: float = Field(default=0.5, ge=0, le=1)

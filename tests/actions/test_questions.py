@@ -238,3 +238,64 @@ class TestDoubtsOfAJob:
         talk.hand(lambda c: settle(c, None, "plate", still.choices[0]))
         assert doubts(talk.job) == ()
         assert talk.job.get("plate") == "AB12CDQ"
+
+
+def test_a_quote_asks_again_about_a_note_that_still_widens_the_price(talk: Talk) -> None:
+    talk.say(DOOR)
+    talk.hear("body line", 0.6, ("rear body line", 0.39))
+    before = price_job(talk.job, CARD).total
+    talk.say("give quote")
+    assert price_job(talk.job, CARD).total == before
+    assert not before.settled
+
+
+class TestPutOff:
+    """`[listening] questions = "review"`: in noise the tone tells that something waits; nothing is asked."""
+
+    def test_a_doubt_waits_and_the_next_words_are_no_answer(self, talk: Talk) -> None:
+        talk.dialogue.puts_off = True
+        heard = talk.hear("roof fifteen mil", 0.6, ("roof fifty mil", 0.38)).heard
+        assert (heard.decision, heard.question, heard.answer) == ("asked", None, "roof, one five mil")
+        assert waiting(talk) == [(1, "length_mm")]
+        assert talk.say("yes").heard.decision == "rejected"
+        assert talk.job.dents[1].fields["length_mm"].choices == (15, 50)
+        talk.hand(lambda context: settle(context, 1, "length_mm", 50))  # At the desk it is settled.
+        assert waiting(talk) == []
+        assert talk.dents()[0]["length_mm"] == 50
+
+    def test_a_whole_note_waits_too(self, talk: Talk) -> None:
+        talk.say(DOOR)
+        talk.dialogue.puts_off = True
+        heard = talk.hear(ROOF, 0.5).heard
+        assert (heard.decision, heard.question, heard.answer) == ("asked", None, "kept for the review")
+        assert waiting(talk) == [(None, "note")]
+        assert len(talk.dents()) == 1
+
+    def test_what_contradicts_the_state_is_asked_all_the_same(self, talk: Talk) -> None:
+        talk.dialogue.puts_off = True
+        talk.hear("roof fifteen mil", 0.6, ("roof fifty mil", 0.38))
+        talk.say("start work")
+        assert talk.say("start work").heard.question is not None
+        assert talk.say("yes").heard.answer == "start work"
+        assert waiting(talk) == [(1, "length_mm")]
+
+
+class TestNotTwice:
+    def test_a_value_that_was_confirmed_is_not_asked_about_again(self, talk: Talk) -> None:
+        talk.hear("roof fifteen mil", 0.6, ("roof fifty mil", 0.38))
+        talk.say("one five")
+        again = talk.hear("correct length fifteen mil", 0.6, ("correct length fifty mil", 0.38)).heard
+        assert (again.question, again.answer) == (None, "that stands there already: one five mil")
+        assert talk.hear("fifteen mil", 0.6, ("fifty mil", 0.38)).heard.decision == "accepted"
+        assert waiting(talk) == []
+        assert talk.job.dents[1].fields["length_mm"].confirmed
+
+    def test_another_value_still_is(self, talk: Talk) -> None:
+        talk.hear("roof fifteen mil", 0.6, ("roof fifty mil", 0.38))
+        talk.say("one five")
+        assert talk.say("fifty mil").heard.decision == "asked"
+
+
+def test_a_tool_said_with_a_dent_is_kept_and_said(talk: Talk) -> None:
+    assert talk.say("roof steel thirty mil push long rod").heard.answer.endswith("push, kept: long rod")
+    assert [words for _, words, _ in talk.job.memos] == ["long rod"]

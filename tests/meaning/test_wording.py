@@ -12,7 +12,16 @@ from voicelog.meaning.note import SlotValue, Value
 from voicelog.meaning.region import Region
 from voicelog.meaning.understand import understand
 from voicelog.meaning.understand_hypothesis import understand_hypothesis
-from voicelog.meaning.wording import Form, missing_text, place_text, question_text, span, spoken
+from voicelog.meaning.wording import (
+    Form,
+    missing_text,
+    place_text,
+    question_text,
+    read_back,
+    say_value,
+    span,
+    spoken,
+)
 from voicelog.recognition.hypothesis import Hypothesis
 
 GB, US = Region("GB"), Region("US")
@@ -188,3 +197,9 @@ def test_places_for_the_eye() -> None:
     assert place_text(("door", "rear", "right"), Region("GB")) == "rear right door"
     assert place_text(("wing", "front", "left"), Region("US")) == "left fender"
     assert place_text((None, None, None), Region("GB")) == "panel not said"
+
+
+def test_one_inch_is_no_plural() -> None:
+    assert read_back({"length_mm": SlotValue(Decimal("25.4"))}, INCHES) == "one inch"
+    assert read_back({"length_mm": SlotValue(Decimal("50.8"))}, INCHES) == "two inches"
+    assert say_value("length_mm", Decimal("25.4"), INCHES) == "one inch"

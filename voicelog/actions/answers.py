@@ -28,7 +28,8 @@ from voicelog.vocabulary import LISTS
 def take_answer(note: Note, context: Context) -> tuple[Note, Change] | None:
     """What an answer to the open question changes, and the note it is; None where it is no answer to it."""
     job = context.job
-    question = None if job is None else job.question
+    waiting = [] if job is None else job.waiting
+    question = next((q for q in waiting if not context.puts_off or q.by_state), None)
     if question is None:
         return None
     if question.slot == NOTE:
@@ -137,7 +138,7 @@ def _note_chosen(context: Context, question: Question, words: str) -> Change:
         return refused("not understood", f"that cannot be taken down any more: {words}")
     answered = context.change()
     answered.add(ev.Answered(question.id, words, context.words), context.job.id)
-    settled = replace(context.after(answered).at(question.dent), sure=not question.would)
+    settled = replace(context.after(answered).at(question.dent), sure=question.by_state)
     change = joined(answered, change_of(note, settled))
     change.kind = note.kind
     return change if change.question else _then_ask(change, question, context)
@@ -165,7 +166,7 @@ def _then_ask(change: Change, settled: Question, context: Context) -> Change:
     """The question that is open after the change is heard at once."""
     job = context.after(change).job
     rest = None if job is None else job.question
-    if job is not None and rest is not None and change.question is None:
+    if job is not None and rest is not None and change.question is None and not context.puts_off:
         where = "" if rest.dent in (None, settled.dent, job.open_dent) else f"dent {rest.dent}, "
         change.question = f"{where}{rest.text}"
         change.answer = f"{change.answer}; {change.question}"
@@ -206,8 +207,8 @@ def drop(context: Context, question: str) -> Change:
         return refused(
             "a reading stays in question", "a reading in doubt has to be settled: choose, or measure again"
         )
-    again = "dropped, say it again" if open_one.would else "left as it is"
-    change = context.change(again if open_one.slot == NOTE else f"dropped: {open_one.text}")
+    again = "dropped, say it again" if open_one.slot == NOTE else f"dropped: {open_one.text}"
+    change = context.change("left as it is" if open_one.by_state else again)
     change.drafts.append(_answered(context, open_one, None))
     return _then_ask(change, open_one, context)
 

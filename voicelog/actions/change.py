@@ -55,6 +55,8 @@ class Context:
     """Every `Invoiced` event of the journal."""
     closes_clock: bool = False
     """Whether a job that is finished stops its clock without a question."""
+    puts_off: bool = False
+    """Whether what may have been misheard waits for the review, unasked."""
     sure: bool = False
     """Whether what contradicts the state of the job was asked about, and the answer was yes."""
 

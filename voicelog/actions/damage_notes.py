@@ -12,7 +12,7 @@ from voicelog.actions.change import Change, Context, differing, job_for, refused
 from voicelog.actions.dents import copy_dent, open_dent
 from voicelog.actions.hail import copy_panel, finish_panel, say_of_panel, take_count
 from voicelog.actions.risks import note_risks
-from voicelog.actions.slots import PLACE, values_of, write_slots
+from voicelog.actions.slots import PLACE, sure_again, values_of, write_slots
 from voicelog.actions.steps_and_time import note_step
 from voicelog.jobs.records import Dent
 from voicelog.meaning.merge import Merged, merge
@@ -49,6 +49,7 @@ def take_damage(note: Note, context: Context) -> Change:
     if risk is not None and not slots:
         return note_risks(context, risk, dent.number)
     held = values_of(dent)
+    slots = sure_again(held, slots)
     merged = merge(held, slots)
     if merged.conflicts and ("panel" in slots or "count" in merged.conflicts):
         return open_dent(context, slots, risk)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from voicelog.actions.answers import take_answer
-from voicelog.actions.change import Change, Context
+from voicelog.actions.change import NOTE, Change, Context
 from voicelog.actions.notes import HARMLESS, change_of
 from voicelog.actions.references import resolved
 from voicelog.actions.steps_and_time import note_time
@@ -18,12 +18,22 @@ from voicelog.actions.whole_note_questions import (
     needs_asking,
     verdict,
 )  # fmt: skip
+from voicelog.journal import events as ev
 from voicelog.meaning.doubt import in_doubt
 from voicelog.meaning.note import Note, Value
 from voicelog.recognition.hypothesis import Hypothesis
 
 
 def decide(hypothesis: Hypothesis, note: Note, context: Context) -> tuple[Note, Change]:
+    """As `_decide`; what is only asked at the review is told by its tone alone."""
+    note, change = _decide(hypothesis, note, context)
+    asked = [draft.body for draft in change.drafts if isinstance(draft.body, ev.Asked)]
+    if context.puts_off and asked and any(body.would or body.slot != NOTE for body in asked):
+        change.question, change.answer = None, change.answer or "kept for the review"
+    return note, change
+
+
+def _decide(hypothesis: Hypothesis, note: Note, context: Context) -> tuple[Note, Change]:
     """What an utterance changes, and the note it turned out to be.
 
     What is not for us changes nothing; an answer goes to the open question; what is not sure is asked

@@ -62,9 +62,12 @@ def _change_of(note: Note, context: Context) -> Change:
         why = f"{trouble.slot}: {trouble.reason}" if trouble.slot else trouble.reason
         return refused(why, trouble.reason)
     change = BY_KIND[note.kind](note, context)
-    if note.kept and note.kind != "none":
+    words = note.kept
+    if note.kind == "damage" and "tool" in note.slots:  # A dent has no slot for it, a step has.
+        words = (*words, str(note.slots["tool"].value))
+    if words and note.kind != "none":
         kept = change.refused
-        change = keep_words(context, note.kept, into=None if kept else change)
+        change = keep_words(context, words, into=None if kept else change)
         if kept:
             change.decision = "kept"
     if note.denied and not change.drafts and change.decision != "rejected" and note.kind == "damage":

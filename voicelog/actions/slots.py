@@ -28,7 +28,7 @@ def set_slots(context: Context, dent: int, slots: Slots) -> Change:
         return refused("no job is open", NO_JOB)
     if there is None:
         return no_dent(dent)
-    changed = differing(values_of(there), slots)
+    changed = differing(values_of(there), sure_again(values_of(there), slots))
     if not changed:
         text = f"that stands there already: {read_back(slots, context.region)}" if slots else "correct what?"
         return refused(NO_CHANGE, text)
@@ -82,6 +82,12 @@ def no_dent(number: int | None) -> Change:
 def values_of(dent: Dent) -> dict[str, SlotValue]:
     """What a dent holds, by slot."""
     return {name: field.slot for name, field in dent.fields.items()}
+
+
+def sure_again(held: Slots, slots: Slots) -> dict[str, SlotValue]:
+    """The slots without a doubt about values that are sure of the dent already: it is not asked twice."""
+    same = {name for name, slot in slots.items() if name in held and held[name].value == slot.value}
+    return {name: held[name] if name in same and held[name].confirmed else slots[name] for name in slots}
 
 
 def write_slots(

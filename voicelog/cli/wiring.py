@@ -115,6 +115,7 @@ def open_dialogue(logbook: Logbook, card: Card, settings: Settings) -> Dialogue:
         grammar=grammar.sha256,
         office=office_of(settings),
         closes_clock=settings.clock == "close",
+        puts_off=settings.listening.questions == "review",
     )
 
 

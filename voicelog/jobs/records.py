@@ -145,6 +145,11 @@ class Question:
     would: tuple[tuple[Body, ...], ...] = ()
     """What each choice would change of the price; only of a question about a whole note."""
 
+    @property
+    def by_state(self) -> bool:
+        """Whether it is about an order that contradicts the state of the job, not about what was heard."""
+        return self.slot == "note" and not self.would
+
 
 @dataclass
 class Quote:

@@ -140,7 +140,11 @@ def say_value(slot: str, value: Value, region: Region) -> str:
     """
     said = _bare(slot, value, region)
     measured = region.units == "inch" and slot in LENGTHS | THICKNESSES
-    return f"{said} {_unit(slot, region, region.units)}" if measured else said
+    return _with_unit(said, _unit(slot, region, region.units)) if measured else said
+
+
+def _with_unit(said: str, unit: str) -> str:
+    return f"{said} {'inch' if (said, unit) == ('one', 'inches') else unit}"
 
 
 def _bare(slot: str, value: Value, region: Region) -> str:
@@ -181,7 +185,7 @@ def _size(slots: Slots, region: Region) -> str:
     if "hail" in slots and "count" in slots:
         return f"{_said(slots, region, 'count')} at {' by '.join(sizes)}"
     unit = _unit("length_mm", region, region.units)
-    return f"{' by '.join(sizes)} {unit}" + ("" if "length_mm" in slots else " wide")
+    return _with_unit(" by ".join(sizes), unit) + ("" if "length_mm" in slots else " wide")
 
 
 def _dents(slots: Slots, region: Region) -> str:

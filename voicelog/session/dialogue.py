@@ -108,6 +108,7 @@ class Dialogue:
         policy: Policy | None = None,
         office: Office | None = None,
         closes_clock: bool = False,
+        puts_off: bool = False,
         now: Callable[[], datetime] | None = None,
     ) -> None:
         self.logbook = logbook
@@ -118,6 +119,7 @@ class Dialogue:
         self._policy = policy
         self.office = office or Office()
         self.closes_clock = closes_clock
+        self.puts_off = puts_off
         self._given_now = now
 
     def _now(self) -> datetime:
@@ -156,6 +158,7 @@ class Dialogue:
             office=self.office,
             device=self.logbook.store.device,
             closes_clock=self.closes_clock,
+            puts_off=self.puts_off,
             invoices=lambda: self.logbook.events(kind=ev.Invoiced.TYPE),
         )
 
