@@ -61,7 +61,7 @@ def test_events_are_stamped_by_the_start_that_is_given(run: Run, tmp_path: Path,
     soundfile.write("a.wav", worked, RATE)
     soundfile.write("b.wav", np.concatenate([worked, silence(1)]), RATE)
     lines = heard(run, "a.wav", "b.wav", "--start", "2026-03-02T09:00:00+00:00")
-    assert [line["words"] for line in lines] == ["start work", "stop work"] * 2
+    assert [line["slots"]["time"] for line in lines] == ["start", "stop"] * 2
     start, stop, later, _ = times(tmp_path / "j.db")
     assert (stop - start).total_seconds() == pytest.approx(WORKED_S, abs=1.5)
     nine = datetime.fromisoformat("2026-03-02T09:00:00+00:00")
@@ -137,14 +137,17 @@ def test_other_rates_stereo_and_clipping_are_heard_all_the_same(
     sound = soxr.resample(worked[: 4 * RATE] / 32768, RATE, rate)
     loud = np.clip(3 * np.stack([sound, sound], axis=1), -1, 1)
     soundfile.write("a.wav", loud, rate)
-    assert [line["words"] for line in heard(run, "a.wav")] == ["start work"]
+    assert [line["slots"] for line in heard(run, "a.wav")] == [{"time": "start"}]
 
 
 def test_a_cut_off_file_gives_what_is_there(run: Run, worked: np.ndarray) -> None:
     soundfile.write("a.wav", worked, RATE)
     Path("a.wav").write_bytes(Path("a.wav").read_bytes()[: 2 * 5 * RATE])
     ran = run("hear", "a.wav", "--log", "j.db", "--json")
-    assert (ran.status, [json.loads(line)["words"] for line in ran.out.splitlines()]) == (0, ["start work"])
+    assert (ran.status, [json.loads(line)["slots"] for line in ran.out.splitlines()]) == (
+        0,
+        [{"time": "start"}],
+    )
     assert "early" in ran.err
 
 

@@ -137,4 +137,4 @@ def test_a_terminal_of_another_encoding_ends_nothing(tmp_path: Path) -> None:
         [*command, "--log", str(tmp_path / "j.db")], capture_output=True, env={**os.environ, **own}, cwd=ROOT
     )
     assert (done.returncode, done.stderr) == (0, b"")
-    assert b"2 ? roof forty mil steel" in done.stdout
+    assert b"2 + roof forty mil steel" in done.stdout
